@@ -1,0 +1,4 @@
+//! Gridlift lifts printed 9x9 sudoku grids off photos of pages and proves what it read.
+
+pub mod decode;
+pub mod plane;

@@ -1,0 +1,130 @@
+//! The 10x10 crossings of a grid's lines.
+
+use super::{Homography, Point};
+
+/// How far a print is rotated clockwise on the page.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Turn {
+    /// Upright.
+    #[default]
+    None,
+    /// 90 degrees clockwise: the printed top is on the right.
+    Quarter,
+    /// 180 degrees: upside down.
+    Half,
+    /// 270 degrees clockwise: the printed top is on the left.
+    ThreeQuarter,
+}
+
+impl Turn {
+    /// All four, by rising angle.
+    pub const ALL: [Self; 4] = [Self::None, Self::Quarter, Self::Half, Self::ThreeQuarter];
+
+    /// The angle in degrees clockwise: 0, 90, 180 or 270.
+    pub const fn degrees(self) -> u16 {
+        match self {
+            Self::None => 0,
+            Self::Quarter => 90,
+            Self::Half => 180,
+            Self::ThreeQuarter => 270,
+        }
+    }
+}
+
+/// The 10x10 crossings of a grid's lines in page pixels: ten rows from top to bottom, each from left to
+/// right. It need be neither straight nor even, since it bends with the paper.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lattice {
+    /// `points[row][column]`.
+    pub points: [[Point; 10]; 10],
+}
+
+impl Lattice {
+    /// The flat lattice spanned by four corners, clockwise from the top left; `None` where three of them
+    /// lie on a line.
+    pub fn from_corners(corners: [Point; 4]) -> Option<Self> {
+        let square = [Point::new(0.0, 0.0), Point::new(9.0, 0.0), Point::new(9.0, 9.0), Point::new(0.0, 9.0)];
+        let map = Homography::from_points(square, corners)?;
+        let points = std::array::from_fn(|row| std::array::from_fn(|column| map.apply(Point::new(column as f32, row as f32))));
+        Some(Self { points })
+    }
+
+    /// The outer corners, clockwise from the lattice's own top left.
+    pub fn corners(&self) -> [Point; 4] {
+        [self.points[0][0], self.points[0][9], self.points[9][9], self.points[9][0]]
+    }
+
+    /// The corners of the cell at `row`, `column` (each 0 to 8), clockwise from its top left.
+    pub fn cell(&self, row: usize, column: usize) -> [Point; 4] {
+        let p = &self.points;
+        [p[row][column], p[row][column + 1], p[row + 1][column + 1], p[row + 1][column]]
+    }
+
+    /// The mean length of a cell's side, in pixels.
+    pub fn pitch(&self) -> f32 {
+        let [a, b, c, d] = self.corners();
+        (a.distance(b) + b.distance(c) + c.distance(d) + d.distance(a)) / 36.0
+    }
+
+    /// The same crossings for a print that stands turned by `turn` on the page: the first row is then the
+    /// one that is topmost *as printed*.
+    pub fn read_at(&self, turn: Turn) -> Self {
+        let p = &self.points;
+        let points = std::array::from_fn(|row| {
+            std::array::from_fn(|column| match turn {
+                Turn::None => p[row][column],
+                Turn::Quarter => p[column][9 - row],
+                Turn::Half => p[9 - row][9 - column],
+                Turn::ThreeQuarter => p[9 - column][row],
+            })
+        });
+        Self { points }
+    }
+
+    /// The same crossings with each point put through `map`.
+    pub fn map(&self, map: impl Fn(Point) -> Point) -> Self {
+        Self { points: self.points.map(|row| row.map(&map)) }
+    }
+
+    /// Whether every cell is a proper quadrilateral, all wound the same way round.
+    pub fn is_proper(&self) -> bool {
+        let winding = |row, column| {
+            let [a, b, c, d] = self.cell(row, column);
+            [(a, b, c), (b, c, d), (c, d, a), (d, a, b)].map(|(p, q, r)| (q - p).cross(r - q) > 0.0)
+        };
+        let first = winding(0, 0)[0];
+        (0..9).all(|row| (0..9).all(|column| winding(row, column) == [first; 4]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square() -> Lattice {
+        let corners = [Point::new(0.0, 0.0), Point::new(90.0, 0.0), Point::new(90.0, 90.0), Point::new(0.0, 90.0)];
+        Lattice::from_corners(corners).expect("a square")
+    }
+
+    #[test]
+    fn a_flat_lattice_is_even() {
+        let lattice = square();
+        assert!(lattice.points[4][7].distance(Point::new(70.0, 40.0)) < 1e-3);
+        assert!((lattice.pitch() - 10.0).abs() < 1e-4);
+        assert!(lattice.is_proper());
+    }
+
+    #[test]
+    fn a_turned_page_gives_turned_corners() {
+        // A print turned a quarter clockwise has its own top left at the page's top right.
+        let lattice = square();
+        let first = Turn::ALL.map(|turn| lattice.read_at(turn).corners()[0]);
+        let expected = [Point::new(0.0, 0.0), Point::new(90.0, 0.0), Point::new(90.0, 90.0), Point::new(0.0, 90.0)];
+        for (got, want) in first.iter().zip(expected) {
+            assert!(got.distance(want) < 1e-3, "{got:?} for {want:?}");
+        }
+        for turn in Turn::ALL {
+            assert!(lattice.read_at(turn).is_proper());
+        }
+    }
+}
