@@ -1,0 +1,122 @@
+"""Someone has worked on the page: entries, pencil marks, crossings-out, rings and ticks, written over the printed grid."""
+import numpy as np
+
+from hands import Hand
+
+# The ways people leave a page, and how often (common practice, no source).
+MANNERS = (("full", 0.3), ("half", 0.32), ("marks", 0.14), ("both", 0.14), ("few", 0.1))
+
+
+def lay_ink(canvas, x, y, mask, ink):
+    """A stroke mask centred at (x, y)."""
+    canvas.stain(round(x - (mask.shape[1] - 1) / 2), round(y - (mask.shape[0] - 1) / 2), mask, ink)
+
+
+class Scribe:
+    """One or two writers at work on the grids of one page."""
+
+    def __init__(self, rng, level):
+        self.rng = rng
+        self.hands = [Hand(rng)]
+        if rng.random() < 0.15:
+            self.hands.append(Hand(rng))
+        names, shares = zip(*MANNERS)
+        self.manner = str(rng.choice(names, p=shares))
+        self.size = float(np.clip(rng.normal(0.62, 0.1), 0.38, 0.85))
+        self.lean = rng.normal(0, 0.05, 2)
+        self.mess = 0.0 if level == "clean" else float(rng.choice((0, 0.02, 0.06), p=(0.5, 0.3, 0.2)))
+        self.marks_where = str(rng.choice(("corners", "row", "places", "top")))
+        self.wrong = float(rng.choice((0, 0.02, 0.1), p=(0.6, 0.3, 0.1)))
+
+    def work_on(self, canvas, grid):
+        rng = self.rng
+        share = {"full": 1.0, "half": rng.uniform(0.15, 0.95), "marks": rng.uniform(0, 0.2), "both": rng.uniform(0.1, 0.7), "few": rng.uniform(0.02, 0.12)}[self.manner]
+        marked = {"full": 0.0, "half": 0.0, "marks": rng.uniform(0.3, 1.0), "both": rng.uniform(0.2, 0.9), "few": 0.05}[self.manner]
+        for cell in range(81):
+            row, col = divmod(cell, 9)
+            corner, right, below = grid.lattice[row, col], grid.lattice[row, col + 1], grid.lattice[row + 1, col]
+            width, height = right[0] - corner[0], below[1] - corner[1]
+            middle = np.array([corner[0] + width / 2, corner[1] + height / 2])
+            if grid.givens[cell] != ".":
+                self.touch_given(canvas, grid, cell, middle, width, height)
+            elif rng.random() < share:
+                self.write_entry(canvas, grid, cell, middle, width, height)
+            elif rng.random() < marked:
+                self.write_marks(canvas, grid, cell, corner, width, height)
+
+    def hand(self):
+        return self.hands[0] if len(self.hands) == 1 or self.rng.random() < 0.6 else self.hands[1]
+
+    def touch_given(self, canvas, grid, cell, middle, width, height):
+        rng = self.rng
+        draw = rng.random()
+        if draw < 0.15 * self.mess:
+            mask, ink = self.hand().ring(rng, min(width, height) * rng.uniform(0.75, 1.0))
+            lay_ink(canvas, *(middle + rng.normal(0, 0.03, 2) * width), mask, ink)
+        elif draw < 0.25 * self.mess:
+            mask, ink = self.hand().cross_out(rng, min(width, height) * rng.uniform(0.6, 0.9))
+            lay_ink(canvas, *middle, mask, ink)
+        elif draw < 0.4 * self.mess:    # traced over, or a tick beside it
+            hand = self.hand()
+            mask, ink = hand.digit(rng, int(grid.givens[cell]), height * 0.55) if rng.random() < 0.5 else hand.tick(rng, height * 0.3)
+            lay_ink(canvas, *(middle + rng.normal(0, 0.06, 2) * width), mask, ink)
+
+    def write_entry(self, canvas, grid, cell, middle, width, height):
+        rng, hand = self.rng, self.hand()
+        digit = int(grid.solution[cell])
+        if rng.random() < self.wrong:
+            digit = int(rng.integers(1, 10))
+        at = middle + (self.lean + rng.normal(0, 0.05, 2)) * width
+        size = min(width, height) * self.size * rng.uniform(0.9, 1.1)
+        if self.mess and rng.random() < 0.2:    # earlier marks left in the cell
+            self.write_marks(canvas, grid, cell, middle - np.array([width, height]) / 2, width, height, keep=False)
+        if rng.random() < self.mess:            # a first try struck out, perhaps with the right digit beside it
+            mask, ink = hand.digit(rng, int(rng.integers(1, 10)), size * 0.75)
+            lay_ink(canvas, *(at - [0.16 * width, 0.1 * height]), mask, ink)
+            mask, ink = hand.cross_out(rng, size * 0.9)
+            lay_ink(canvas, *(at - [0.16 * width, 0.1 * height]), mask, ink)
+            if rng.random() < 0.4:
+                grid.cells[cell] = "x"
+                return
+            at, size = at + [0.22 * width, 0.14 * height], size * 0.75
+        mask, ink = hand.digit(rng, digit, size)
+        lay_ink(canvas, *at, mask, ink)
+        grid.entries[cell] = str(digit)
+        grid.cells[cell] = f"e{digit}"
+
+    def write_marks(self, canvas, grid, cell, corner, width, height, keep=True):
+        rng, hand = self.rng, self.hand()
+        count = int(rng.choice((1, 2, 3, 4, 5), p=(0.1, 0.42, 0.28, 0.14, 0.06)))
+        digits = {int(grid.solution[cell])} if rng.random() < 0.9 else set()
+        while len(digits) < count:
+            digits.add(int(rng.integers(1, 10)))
+        digits = sorted(digits)
+        size = height * float(rng.uniform(0.2, 0.3))
+        where = self.marks_where
+        if where == "corners" and count > 4 or where == "places" and size > height / 3.2:
+            where = "places"
+            size = height * 0.22
+        for place, digit in enumerate(digits):
+            if where == "corners":
+                spot = ((0.2, 0.2), (0.8, 0.2), (0.2, 0.8), (0.8, 0.8))[place]
+            elif where == "places":
+                spot = ((digit - 1) % 3 / 3 + 0.17, (digit - 1) // 3 / 3 + 0.17)
+            else:
+                step = min(0.26, 0.9 / count)
+                spot = (0.5 + (place - (count - 1) / 2) * step if where == "row" else 0.15 + place * step, 0.2)
+            mask, ink = hand.mark(rng, digit, size)
+            at = corner + (np.array(spot) + rng.normal(0, 0.02, 2)) * [width, height]
+            lay_ink(canvas, *at, mask, ink)
+            if keep and rng.random() < self.mess:
+                mask, ink = hand.cross_out(rng, size)
+                lay_ink(canvas, *at, mask, ink)
+        if keep:
+            grid.cells[cell] = "m"
+            grid.marks[cell] = digits
+
+    def doodle(self, canvas, x, y, size):
+        """Ticks, rings and stray digits in a margin."""
+        rng, hand = self.rng, self.hand()
+        what = rng.integers(4)
+        mask, ink = (hand.tick, hand.ring, hand.cross_out, lambda r, s: hand.digit(r, int(r.integers(1, 10)), s))[what](rng, size)
+        lay_ink(canvas, x, y, mask, ink)

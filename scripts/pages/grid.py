@@ -1,0 +1,227 @@
+"""Draws one 9x9 grid of printed digits and keeps the truth about it."""
+from dataclasses import dataclass, field
+
+import numpy as np
+
+import fonts
+from canvas import Canvas, turn_pixels, turn_points
+from puzzles import PEERS
+
+SHADES = {
+    "corners": lambda r, c: (r // 3 + c // 3) % 2 == 0,
+    "cross": lambda r, c: (r // 3 + c // 3) % 2 == 1,
+    "centre": lambda r, c: r // 3 == 1 and c // 3 == 1,
+    "diagonal": lambda r, c: r == c or r + c == 8,
+    "checker": lambda r, c: (r + c) % 2 == 0,
+    "all": lambda r, c: True,
+}
+
+
+@dataclass
+class Grid:
+    """The truth about one grid. `lattice` is [10, 10, 2] px, row 0 being the top as printed; `cells` as in truth.jsonl."""
+    lattice: np.ndarray
+    givens: str
+    solution: str
+    label: str | None = None
+    label_corners: np.ndarray | None = None
+    turn: int = 0
+    entries: list = field(default_factory=lambda: ["."] * 81)
+    marks: dict = field(default_factory=dict)
+    cells: list = field(default_factory=list)
+    solved: bool = False
+    rules: str = "plain"
+    misprint: dict | None = None
+
+    def __post_init__(self):
+        if not self.cells:
+            self.cells = list(self.givens)
+
+    def moved(self, move):
+        """Applies a map of points to the lattice and the label's corners."""
+        self.lattice = move(self.lattice.reshape(-1, 2)).reshape(10, 10, 2)
+        if self.label_corners is not None:
+            self.label_corners = move(self.label_corners)
+
+    def box(self):
+        """x, y, width, height of the lattice, px."""
+        low, high = self.lattice.reshape(-1, 2).min(0), self.lattice.reshape(-1, 2).max(0)
+        return [float(low[0]), float(low[1]), float(high[0] - low[0]), float(high[1] - low[1])]
+
+
+@dataclass
+class Block:
+    """A printed piece with what is in it: `foreign` is a list of (kind, corners [4, 2])."""
+    canvas: Canvas
+    grids: list = field(default_factory=list)
+    foreign: list = field(default_factory=list)
+
+    def turned(self, turn):
+        if turn == 0:
+            return self
+        width, height = self.canvas.width, self.canvas.height
+        self.moved(lambda points: turn_points(points, turn, width, height))
+        for grid in self.grids:
+            grid.turn = (grid.turn + turn) % 360
+        self.canvas.pixels = turn_pixels(self.canvas.pixels, turn)
+        return self
+
+    def moved(self, move):
+        for grid in self.grids:
+            grid.moved(move)
+        self.foreign = [(kind, move(corners)) for kind, corners in self.foreign]
+
+    def place(self, x, y, block):
+        """Prints another block into this one, its top left pixel at (x, y), and takes over its truth."""
+        x, y = int(x), int(y)
+        block.moved(lambda points: points + np.array([x, y], np.float64))
+        self.canvas.lay(x, y, block.canvas.pixels)
+        self.grids += block.grids
+        self.foreign += block.foreign
+
+
+def gap_px(style, pitch):
+    return style.gap * pitch
+
+
+def lines_of(origin, pitch, gap):
+    """Positions of the ten lattice lines; with a gap between boxes, the middle of the gap."""
+    return np.array([origin + pitch * i + gap * (i // 3) - (gap / 2 if i in (3, 6) else gap if i == 9 else 0) for i in range(10)])
+
+
+def lattice_of(xs, ys):
+    return np.stack(np.meshgrid(xs, ys), -1).astype(np.float64)
+
+
+def draw_shades(canvas, style, xs, ys, givens, rng):
+    if style.cell_tint:
+        for cell, char in enumerate(givens):
+            if char != ".":
+                row, col = divmod(cell, 9)
+                canvas.fill(xs[col], ys[row], xs[col + 1], ys[row + 1], style.cell_tint)
+    if style.shade == "cells":
+        chosen = set(int(c) for c in rng.choice(81, int(rng.integers(1, 10)), replace=False))
+        if rng.random() < 0.4:
+            chosen = {39, 40, 41} if rng.random() < 0.5 else {10, 13, 16, 37, 40, 43, 64, 67, 70}
+        shaded = lambda r, c: 9 * r + c in chosen
+    elif style.shade == "none":
+        return
+    else:
+        shaded = SHADES[style.shade]
+    for row in range(9):
+        for col in range(9):
+            if shaded(row, col):
+                canvas.fill(xs[col], ys[row], xs[col + 1], ys[row + 1], style.shade_tint)
+
+
+def draw_lines(canvas, style, xs, ys, pitch):
+    """Inner lines, then box lines, then the frame. Widths below half a px are drawn paler, not thinner."""
+    gap = gap_px(style, pitch)
+    inner = max(style.inner_width * pitch, 0.55)
+    box = max(style.box_width * pitch, 0.8)
+    dash = tuple(max(1.0, d * pitch) for d in style.inner_dash) if style.inner_dash else None
+    for i in range(1, 9):
+        if i % 3 and style.inner_drawn:
+            for b in range(3):      # box by box, so that gaps stay white
+                half = gap / 2
+                for upright, at, along in ((True, xs[i], ys), (False, ys[i], xs)):
+                    start = along[3 * b] + (half if b else 0)
+                    end = along[3 * b + 3] - (half if b < 2 else 0)
+                    canvas.rule(upright, at, start, end, inner, style.inner_ink, dash)
+    for i in (3, 6):
+        for upright, at, along in ((True, xs[i], ys), (False, ys[i], xs)):
+            if gap:
+                shifts, width = (-gap / 2, gap / 2), box
+            elif style.box_double:
+                shifts, width = (-box / 3, box / 3), box / 3
+            else:
+                shifts, width = (0,), box
+            for shift in shifts:
+                if not gap:
+                    canvas.rule(upright, at + shift, along[0], along[9], width, style.box_ink)
+                    continue
+                for b in range(3):
+                    start, end = along[3 * b] + (gap / 2 if b else 0), along[3 * b + 3] - (gap / 2 if b < 2 else 0)
+                    canvas.rule(upright, at + shift, start - width / 2, end + width / 2, width, style.box_ink)
+    draw_frame(canvas, style, xs, ys, pitch, inner, gap)
+
+
+def draw_frame(canvas, style, xs, ys, pitch, inner, gap):
+    left, right, top, bottom = xs[0], xs[9], ys[0], ys[9]
+    if style.frame == "none":
+        return
+    width = inner if style.frame == "inner" else max(style.frame_width * pitch, 0.8)
+    if style.frame == "rounded":
+        radius = pitch * 0.3
+        for at, upright in ((left, True), (right, True), (top, False), (bottom, False)):
+            start, end = (top, bottom) if upright else (left, right)
+            canvas.rule(upright, at, start + radius, end - radius, width, style.box_ink)
+        for x, side_x in ((left + radius, -1), (right - radius, 1)):
+            for y, side_y in ((top + radius, -1), (bottom - radius, 1)):
+                canvas.corner(x, y, radius, width, style.box_ink, side_x, side_y)
+        return
+    shifts, part = ((-width / 3, width / 3), width / 3) if style.frame == "double" else ((0,), width)
+    colour = style.inner_ink if style.frame == "inner" else style.box_ink
+    for shift in shifts:
+        low_x, high_x, low_y, high_y = left - shift, right + shift, top - shift, bottom + shift
+        for at in (low_x, high_x):
+            pieces = [(low_y, high_y)] if not gap else [(ys[3 * b] + (gap / 2 if b else 0), ys[3 * b + 3] - (gap / 2 if b < 2 else 0)) for b in range(3)]
+            for start, end in pieces:
+                canvas.rule(True, at, start - part / 2, end + part / 2, part, colour)
+        for at in (low_y, high_y):
+            pieces = [(low_x, high_x)] if not gap else [(xs[3 * b] + (gap / 2 if b else 0), xs[3 * b + 3] - (gap / 2 if b < 2 else 0)) for b in range(3)]
+            for start, end in pieces:
+                canvas.rule(False, at, start - part / 2, end + part / 2, part, colour)
+
+
+def draw_digits(canvas, style, xs, ys, givens, rng):
+    cell_height = (ys[9] - ys[0]) / 9
+    cell_width = (xs[9] - xs[0]) / 9
+    share, middle = fonts.digit_height(style.font)
+    size = style.digit_share * cell_height / share
+    face = fonts.sized(style.font, size)
+    widest = max(face.getlength(d) for d in "0123456789")
+    if widest > 0.9 * cell_width:
+        size *= 0.9 * cell_width / widest
+        face = fonts.sized(style.font, size)
+    for cell, char in enumerate(givens):
+        if char == ".":
+            continue
+        row, col = divmod(cell, 9)
+        x = (xs[col] + xs[col + 1]) / 2 + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
+        y = (ys[row] + ys[row + 1]) / 2 + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
+        if style.by_ink:
+            left, top, right, bottom = face.getbbox(char, anchor="ls")
+            canvas.text(x - (left + right) / 2, y - (top + bottom) / 2, char, face, style.digit_ink, "ls")
+        else:
+            canvas.text(x - face.getlength(char) / 2, y + middle * size, char, face, style.digit_ink, "ls")
+
+
+def draw_grid(canvas, x, y, size, style, givens, solution, rng):
+    """Prints a grid `size` px wide between the middles of its outer lines, top left crossing at (x, y); gives its Grid."""
+    pitch = size / (9 + 2 * style.gap)
+    gap = gap_px(style, pitch)
+    xs, ys = lines_of(x, pitch, gap), lines_of(y, pitch * style.aspect, gap)
+    draw_shades(canvas, style, xs, ys, givens, rng)
+    draw_lines(canvas, style, xs, ys, pitch)
+    draw_digits(canvas, style, xs, ys, givens, rng)
+    return Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens)
+
+
+def misprint(rng, givens, solution, kind):
+    """Spoils a puzzle: 'equal' gives two equal digits in a house, 'wrong' another digit, 'missing' drops a given."""
+    cells = list(givens)
+    printed = [c for c in rng.permutation(81) if givens[c] != "."]
+    for cell in printed:
+        rivals = sorted({givens[p] for p in PEERS[cell]} - {".", givens[cell]})
+        others = sorted(set("123456789") - {givens[p] for p in PEERS[cell]} - {givens[cell]})
+        if kind == "equal" and rivals:
+            cells[cell] = rivals[rng.integers(len(rivals))]
+        elif kind == "wrong" and others:
+            cells[cell] = others[rng.integers(len(others))]
+        elif kind == "missing":
+            cells[cell] = "."
+        else:
+            continue
+        return "".join(cells), {"kind": kind, "cell": f"r{cell // 9 + 1}c{cell % 9 + 1}", "printed": cells[cell], "should": givens[cell]}
+    return givens, None

@@ -1,0 +1,121 @@
+"""How a grid is printed: one GridStyle is shared by all grids of a page, as a book keeps to one design."""
+from dataclasses import dataclass, field
+
+import fonts
+
+BLACK = (20, 20, 20)
+
+
+def ink(rng, plain=0.8):
+    """A printing ink: mostly black or a near black, else grey or one of the usual second colours."""
+    if rng.random() < plain:
+        level = int(rng.integers(0, 60))
+        return (level, level, level)
+    if rng.random() < 0.35:
+        level = int(rng.integers(70, 130))
+        return (level, level, level)
+    base = ((200, 30, 40), (30, 60, 160), (20, 110, 70), (120, 40, 120), (220, 110, 20), (0, 120, 160), (120, 70, 40))[rng.integers(7)]
+    return tuple(int(min(255, max(0, c + rng.integers(-20, 21)))) for c in base)
+
+
+def tint(rng, strong=False):
+    """A pale area colour: grey or pastel. Strong ones are still lighter than any ink for digits."""
+    low = 150 if strong else 200
+    if rng.random() < 0.5:
+        level = int(rng.integers(low, 242))
+        return (level, level, level)
+    colour = rng.integers(low, 256, 3)
+    colour[rng.integers(3)] = int(rng.integers(235, 256))
+    return tuple(int(c) for c in colour)
+
+
+@dataclass
+class GridStyle:
+    """Widths are shares of the cell's width, colours RGB; dashes are (on, off) shares of the cell's width or None."""
+    inner_width: float = 0.015
+    inner_ink: tuple = (90, 90, 90)
+    inner_dash: tuple | None = None
+    box_width: float = 0.045
+    box_ink: tuple = BLACK
+    box_double: bool = False
+    frame: str = "box"          # box, inner, none, heavy, double, rounded
+    frame_width: float = 0.05
+    inner_drawn: bool = True
+    gap: float = 0.0            # white between the boxes, share of the cell
+    shade: str = "none"         # none, corners, cross, centre, cells, diagonal, checker, all
+    shade_tint: tuple = (220, 220, 220)
+    font: str = ""
+    digit_share: float = 0.6    # height of the digits, share of the cell's height
+    digit_ink: tuple = BLACK
+    shift: tuple = (0.0, 0.0)   # of all digits, shares of the cell
+    jitter: float = 0.0         # of each digit, share of the cell
+    cell_tint: tuple | None = None  # behind given digits
+    aspect: float = 1.0         # cell height over width
+    by_ink: bool = False        # digits centred by their ink, not by their advance and baseline
+    corner_text: bool = False   # small clue letters or numbers round the grid
+    extras: dict = field(default_factory=dict)
+
+
+def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
+    style = GridStyle(font=fonts.choose(rng, heldout, newspaper))
+    black = ink(rng, 0.88)
+    style.box_ink = black
+    style.inner_ink = black
+    kind = rng.choice(9, p=(0.26, 0.2, 0.12, 0.1, 0.06, 0.08, 0.06, 0.05, 0.07))
+    style.box_width = float(rng.uniform(0.035, 0.075))
+    style.inner_width = float(rng.uniform(0.008, 0.025))
+    if kind == 0:       # newspaper: thin grey inside
+        level = int(rng.integers(60, 175))
+        style.inner_ink = (level, level, level)
+        style.inner_width = float(rng.uniform(0.008, 0.02))
+        style.box_width = float(rng.uniform(0.025, 0.05))
+    elif kind == 1:     # strong contrast
+        style.box_width = float(rng.uniform(0.06, 0.12))
+    elif kind == 2:     # boxes hardly heavier
+        style.inner_width = float(rng.uniform(0.015, 0.035))
+        style.box_width = style.inner_width * float(rng.uniform(1.3, 1.9))
+    elif kind == 3:     # all heavy
+        style.inner_width = float(rng.uniform(0.03, 0.05))
+        style.box_width = float(rng.uniform(0.08, 0.14))
+    elif kind == 4:     # only box lines
+        style.inner_drawn = False
+        style.box_width = float(rng.uniform(0.02, 0.07))
+    elif kind == 5:     # dotted or dashed inside
+        on = float(rng.uniform(0.02, 0.1))
+        style.inner_width = max(style.inner_width, 0.015)
+        style.inner_dash = (on, on * float(rng.uniform(0.7, 1.6)))
+    elif kind == 6:     # coloured lines
+        style.box_ink = ink(rng, 0.0)
+        style.inner_ink = style.box_ink if rng.random() < 0.6 else ink(rng, 0.3)
+    elif kind == 7:     # double box lines
+        style.box_double = True
+        style.box_width = float(rng.uniform(0.08, 0.13))
+    else:               # boxes set apart by a gap
+        style.gap = float(rng.uniform(0.05, 0.16))
+        style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5))
+    style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
+    if style.gap:
+        style.frame = "box"
+    if style.frame == "none" and not style.inner_drawn:
+        style.frame = "inner"
+    style.frame_width = style.box_width * (float(rng.uniform(1.3, 2.4)) if style.frame == "heavy" else 1.0)
+    if style.frame == "inner":
+        style.frame_width = style.inner_width
+    if style.frame == "double":
+        style.frame_width = float(rng.uniform(0.08, 0.14))
+    style.shade = str(rng.choice(("none", "corners", "cross", "centre", "cells", "diagonal", "checker", "all"),
+                                 p=(0.62, 0.1, 0.05, 0.04, 0.09, 0.02, 0.02, 0.06)))
+    style.shade_tint = tint(rng, rng.random() < 0.3)
+    style.digit_share = float(rng.choice((rng.uniform(0.35, 0.5), rng.uniform(0.48, 0.66), rng.uniform(0.62, 0.85)), p=(0.2, 0.6, 0.2)))
+    style.digit_ink = black if rng.random() < 0.75 else ink(rng, 0.3)
+    if rng.random() < 0.3:
+        style.shift = tuple(float(v) for v in rng.normal(0, 0.05, 2))
+    if rng.random() < 0.08:     # set in a corner or on a line
+        style.shift = tuple(float(v) for v in rng.choice((-0.18, 0, 0.18), 2))
+    style.jitter = float(rng.choice((0, 0.01, 0.03), p=(0.6, 0.3, 0.1)))
+    if rng.random() < 0.05:
+        style.cell_tint = tint(rng)
+    if aspect_free and rng.random() < 0.2:
+        style.aspect = float(rng.uniform(0.92, 1.08))
+    style.by_ink = bool(rng.random() < 0.3)
+    return style

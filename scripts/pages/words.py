@@ -1,0 +1,79 @@
+"""Running text for the pages: everyday words of seven languages, headings, labels, difficulty words. Latin-1 letters only."""
+
+WORDS = {
+    "en": "the a of and to in is it that was for on are with as they at be this have from or one had by word but not what all were we when your can said there use an each which she do how their if will up other about out many then them these so some her would make like him into time has look two more write go see number no way could people my than first water been call who oil its now find long down day did get come made may part morning garden market council harbour orchard kitchen teacher season winter".split(),
+    "fr": "le la de et les des en un une que est pour qui dans par plus pas au sur se il ce avec tout mais nous sont ont elle fait comme été être même aussi bien deux sans peut leur très avant après entre année jour temps homme femme ville maison école grille chaque chiffre ligne colonne carré seule fois complétez jeux soir matin marché jardin hiver président région".split(),
+    "de": "der die und das in zu den mit von für ist auf nicht ein eine als auch es an werden aus er hat dass sie nach wird bei einer um am sind noch wie über einem so zum war haben nur oder aber vor zur bis mehr durch man sein wurde sei Jahr Stadt Haus Schule Garten Woche Zahlen Felder jede Zeile Spalte Rätsel Lösung leicht Morgen Straße Bürger Gemeinde Wetter".split(),
+    "it": "il la di che e in un è per una non sono con si da come io questo qui ho lo ma ha le ti hai bene anche della più nel alla tutto solo dopo anni giorno casa città scuola numero riga colonna ogni gioco mattina mercato giardino inverno stagione perché così già".split(),
+    "es": "el la de que y a en un ser se no haber por con su para como estar tener le lo todo pero más hacer poder decir este ir otro ese si me ya ver porque dar cuando muy sin vez mucho saber sobre mismo año casa ciudad escuela número fila columna cada juego mañana mercado jardín invierno".split(),
+    "pt": "o de a e do da em um para é com não uma os no se na por mais as dos como mas foi ao ele das tem à seu sua ou ser quando muito há nos já está eu também só pelo até isso casa cidade escola número linha coluna cada jogo manhã mercado jardim inverno".split(),
+    "nl": "de het een van en in is dat op te zijn met voor niet aan er om ook als dan maar bij nog uit door over ze zich hij had naar heeft hebben deze tot werd wordt jaar stad huis school tuin week cijfers rij kolom elk vak puzzel oplossing morgen markt winter seizoen".split(),
+}
+TITLES = {
+    "en": ("Sudoku", "SUDOKU", "Number place", "Puzzle", "Brain work", "Numbers", "Today's puzzle", "Weekend puzzle", "Break", "The grid"),
+    "fr": ("Sudoku", "LE SUDOKU", "Grille", "Les jeux", "Grille du jour", "Jeux"),
+    "de": ("Sudoku", "SUDOKU", "Zahlenrätsel", "Rätsel", "Denksport", "Kopfnuss"),
+    "it": ("Sudoku", "SUDOKU", "Il gioco", "Giochi", "Schema"),
+    "es": ("Sudoku", "SUDOKU", "Pasatiempos", "Juego"),
+    "pt": ("Sudoku", "SUDOKU", "Passatempo", "Jogo"),
+    "nl": ("Sudoku", "SUDOKU", "Puzzel", "Cijferpuzzel"),
+}
+LEVELS = {
+    "en": ("easy", "medium", "hard", "very hard", "gentle", "tough", "Level 1", "Level 4", "moderate"),
+    "fr": ("facile", "moyen", "difficile", "expert", "Difficulté : 1/3", "Difficulté : 3/3", "niveau 2"),
+    "de": ("leicht", "mittel", "schwer", "schwierig", "sehr schwer", "Stufe 3"),
+    "it": ("facile", "medio", "difficile", "esperto"),
+    "es": ("fácil", "medio", "difícil", "experto"),
+    "pt": ("fácil", "médio", "difícil"),
+    "nl": ("makkelijk", "gemiddeld", "moeilijk", "zwaar"),
+}
+ANSWERS = {"en": ("Solutions", "Answers", "Yesterday's solution", "Solution"), "fr": ("Solutions", "SOLUTIONS DES JEUX", "Solution d'hier"),
+           "de": ("Lösungen", "Auflösung", "Lösung von gestern"), "it": ("Soluzioni", "Soluzione"), "es": ("Soluciones", "Solución"),
+           "pt": ("Soluções", "Solução"), "nl": ("Oplossingen", "Oplossing")}
+
+
+def language(rng):
+    names = list(WORDS)
+    return names[rng.choice(len(names), p=(0.3, 0.18, 0.18, 0.1, 0.1, 0.06, 0.08))]
+
+
+def words(rng, tongue, count):
+    pool = WORDS[tongue]
+    out = [pool[i] for i in rng.integers(len(pool), size=count)]
+    for start in [0, *np_starts(rng, count)]:
+        if start < count:
+            out[start] = out[start].capitalize()
+            if start:
+                out[start - 1] += "."
+    return out
+
+
+def np_starts(rng, count):
+    """Where sentences start: every 5 to 16 words."""
+    at, out = 0, []
+    while at < count:
+        at += int(rng.integers(5, 17))
+        out.append(at)
+    return out
+
+
+def heading(rng, tongue):
+    return " ".join(words(rng, tongue, int(rng.integers(1, 6)))).rstrip(".")
+
+
+def label(rng, tongue, number, manner):
+    """The text by a grid in one of many manners; `number` runs on along the page. None for a grid without a label."""
+    level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
+    title = TITLES[tongue][rng.integers(len(TITLES[tongue]))]
+    mark = "No" if tongue in ("en", "it", "es") else "Nr" if tongue in ("de", "nl") else "N°"
+    return {
+        "number": f"{number}", "dot": f"{number}.", "no": f"{mark}. {number}" if mark != "N°" else f"N° {number}", "hash": f"#{number}",
+        "letter": f"{'ABCDEFGH'[number % 8]}-{number}", "level": level, "upper": level.upper(), "title": title,
+        "title number": f"{title} {number}", "number level": f"{number} {level}", "level number": f"{level.capitalize()} {number}",
+        "title level": f"{title} - {level}", "paren": f"({number})", "padded": f"{number:03d}", "colon": f"{title}: {level}",
+        "letter only": "ABCDEFGHIJKL"[number % 12], "none": None,
+    }[manner]
+
+
+MANNERS = ("number", "dot", "no", "hash", "letter", "level", "upper", "title", "title number", "number level", "level number",
+           "title level", "paren", "padded", "colon", "letter only", "none")
