@@ -41,7 +41,7 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     size = int(size)
     text = words.label(rng, look.tongue, labels["number"] + index, labels["manner"]) if labels else None
     text_px = max(8.0, (labels["share"] if labels else 0.05) * size)
-    pad = int(np.ceil(style.frame_width * size / 9)) + 2
+    pad = int(np.ceil((style.frame_width + style.band) * size / 9)) + 2
     head = int(text_px * 1.7) if labels else 0
     wide, tall = size + 2 * pad, int(size * style.aspect) + 2 * pad
     place = labels["place"] if labels and text else "none"
@@ -71,6 +71,8 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
         grid.label_corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]], np.float64)
         if second:
             add_second(canvas, rng, look, text_px * 0.8, place, left, top, wide, tall)
+    if style.inverse:
+        canvas.pixels = 255 - canvas.pixels
     return block
 
 

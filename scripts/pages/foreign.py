@@ -3,7 +3,7 @@ import numpy as np
 
 import fonts
 from canvas import Canvas
-from grid import Block, Grid, draw_digits, draw_grid, draw_lines, draw_shades, lattice_of, lines_of
+from grid import Block, draw_digits, draw_shades, lines_of
 
 KINDS = ("4x4", "6x6", "12x12", "16x16", "irregular", "table9", "table10", "window")
 EXTRAS = ("diagonal", "cages")

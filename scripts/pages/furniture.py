@@ -207,18 +207,20 @@ def cloud(rng, width, height, cells=6):
 def picture(rng, width, height, look):
     """A printed photograph: coloured clouds with a few hard shapes; sometimes grey, sometimes with a halftone screen."""
     canvas = Canvas(width, height)
-    first, second = rng.integers(20, 235, 3), rng.integers(20, 235, 3)
-    if rng.random() < 0.4:
-        first, second = np.repeat(first[:1], 3), np.repeat(second[:1], 3)
+    first, second = rng.integers(10, 120, 3), rng.integers(110, 245, 3)
+    fade = float(rng.choice((0.0, 0.25, 0.5, 0.9), p=(0.45, 0.25, 0.2, 0.1)))   # most pictures are grey or muted
+    first, second = (c.mean() + (c - c.mean()) * fade for c in (first, second))
     mix = cloud(rng, width, height, int(rng.integers(3, 14)))[..., None]
     canvas.pixels[:] = (first * mix + second * (1 - mix)).astype(np.uint8)
     for _ in range(int(rng.integers(2, 9))):
-        shade = tuple(int(v) for v in rng.integers(0, 255, 3)) if first[0] != first[1] else (int(rng.integers(0, 255)),) * 3
+        shade = rng.integers(0, 255, 3)
+        shade = tuple(int(v) for v in shade.mean() + (shade - shade.mean()) * fade)
         x, y, size = rng.uniform(0, width), rng.uniform(0, height), rng.uniform(0.05, 0.4) * min(width, height)
         if rng.random() < 0.5:
             canvas.disc(x, y, size / 2, shade, 0.8)
         else:
-            canvas.polygon(np.array([x, y]) + rng.normal(0, size, (int(rng.integers(3, 6)), 2)), shade, 0.8)
+            angles = np.sort(rng.uniform(0, 2 * np.pi, int(rng.integers(4, 9))))
+            canvas.polygon(np.array([x, y]) + size * rng.uniform(0.3, 1, (len(angles), 1)) * np.stack([np.cos(angles), np.sin(angles)], 1), shade, 0.8)
     if rng.random() < 0.3:
         ys, xs = np.mgrid[0:canvas.height, 0:canvas.width]
         screen = 18 * np.sin((xs + ys) * 1.5) * np.sin((xs - ys) * 1.5)

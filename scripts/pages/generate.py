@@ -69,14 +69,19 @@ def make(seed, level, heldout=False, misprint=None, layout=None):
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
     page = compose(rng, level, heldout, misprint, layout)
     photo = camera.photograph(page.block.canvas.pixels, rng, level, focus=page.focus)
+    return photo.image, {"photo": "", "seed": seed, "level": level, "layout": page.layout, **describe(page.block, photo)}
+
+
+def describe(block, photo):
+    """Size of the photo, grids and foreign things of a page, in photo px."""
     height, width = photo.image.shape[:2]
     foreign = []
-    for kind, corners in page.block.foreign:
+    for kind, corners in block.foreign:
         points = photo.warp(corners)
         if points[:, 0].max() > 0 and points[:, 1].max() > 0 and points[:, 0].min() < width and points[:, 1].min() < height:
             foreign.append({"kind": kind, "corners": rounded(points)})
-    grids = [truth for truth in (grid_truth(grid, photo) for grid in page.block.grids) if truth]
-    return photo.image, {"photo": "", "seed": seed, "level": level, "layout": page.layout, "width": width, "height": height, "grids": grids, "foreign": foreign}
+    grids = [truth for truth in (grid_truth(grid, photo) for grid in block.grids) if truth]
+    return {"width": width, "height": height, "grids": grids, "foreign": foreign}
 
 
 def write_one(job):

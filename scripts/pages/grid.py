@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 import fonts
-from canvas import Canvas, turn_pixels, turn_points
+from canvas import Canvas, cover, turn_pixels, turn_points
 from puzzles import PEERS
 
 SHADES = {
@@ -93,12 +93,34 @@ def lattice_of(xs, ys):
     return np.stack(np.meshgrid(xs, ys), -1).astype(np.float64)
 
 
+def shade_cell(canvas, style, x0, y0, x1, y1, colour):
+    """Tints one cell, solid or as the dots of a halftone screen."""
+    if not style.screen or sum(colour) > 740:
+        canvas.fill(x0, y0, x1, y1, colour)
+        return
+    step = style.screen
+    left, across = cover(x0, x1, canvas.width)
+    top, down = cover(y0, y1, canvas.height)
+    if not len(across) or not len(down):
+        return
+    xs, ys = left + np.arange(len(across)), top + np.arange(len(down))
+    wave = np.add.outer(np.cos((ys * 0.8 + 0.0) * 2 * np.pi / step), np.cos((xs * 0.8) * 2 * np.pi / step)) / 2
+    depth = 1 - sum(colour) / 765
+    dots = np.clip((wave - (1 - 2.6 * depth)) * 2.5 + 0.5, 0, 1) * np.outer(down, across)
+    dark = np.asarray(colour, np.float32) * 0.55
+    canvas.blend(left, top, dots.astype(np.float32), dark)
+
+
 def draw_shades(canvas, style, xs, ys, givens, rng):
+    if style.band:
+        wide = style.band * (xs[9] - xs[0]) / 9
+        canvas.fill(xs[0] - wide, ys[0] - wide, xs[9] + wide, ys[9] + wide, style.band_ink)
+        canvas.fill(xs[0], ys[0], xs[9], ys[9], (255, 255, 255))
     if style.cell_tint:
         for cell, char in enumerate(givens):
             if char != ".":
                 row, col = divmod(cell, 9)
-                canvas.fill(xs[col], ys[row], xs[col + 1], ys[row + 1], style.cell_tint)
+                shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], style.cell_tint)
     if style.shade == "cells":
         chosen = set(int(c) for c in rng.choice(81, int(rng.integers(1, 10)), replace=False))
         if rng.random() < 0.4:
@@ -111,7 +133,7 @@ def draw_shades(canvas, style, xs, ys, givens, rng):
     for row in range(9):
         for col in range(9):
             if shaded(row, col):
-                canvas.fill(xs[col], ys[row], xs[col + 1], ys[row + 1], style.shade_tint)
+                shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], style.shade_tint)
 
 
 def draw_lines(canvas, style, xs, ys, pitch):
@@ -190,11 +212,12 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         row, col = divmod(cell, 9)
         x = (xs[col] + xs[col + 1]) / 2 + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
         y = (ys[row] + ys[row + 1]) / 2 + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
+        colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
         if style.by_ink:
             left, top, right, bottom = face.getbbox(char, anchor="ls")
-            canvas.text(x - (left + right) / 2, y - (top + bottom) / 2, char, face, style.digit_ink, "ls")
+            canvas.text(x - (left + right) / 2, y - (top + bottom) / 2, char, face, colour, "ls")
         else:
-            canvas.text(x - face.getlength(char) / 2, y + middle * size, char, face, style.digit_ink, "ls")
+            canvas.text(x - face.getlength(char) / 2, y + middle * size, char, face, colour, "ls")
 
 
 def draw_grid(canvas, x, y, size, style, givens, solution, rng):
@@ -205,7 +228,23 @@ def draw_grid(canvas, x, y, size, style, givens, solution, rng):
     draw_shades(canvas, style, xs, ys, givens, rng)
     draw_lines(canvas, style, xs, ys, pitch)
     draw_digits(canvas, style, xs, ys, givens, rng)
-    return Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens)
+    grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens)
+    if style.letters and not grid.solved:
+        draw_letters(canvas, style, xs, ys, grid, rng)
+    return grid
+
+
+def draw_letters(canvas, style, xs, ys, grid, rng):
+    """Prints small letters into a few empty cells, as prize puzzles do; such a cell reads `x`."""
+    empty = [c for c in range(81) if grid.givens[c] == "."]
+    height = (ys[9] - ys[0]) / 9
+    face = fonts.sized(style.font, max(5.0, height * float(rng.uniform(0.25, 0.5))))
+    middle = rng.random() < 0.5
+    for place, cell in enumerate(rng.choice(empty, int(rng.integers(2, 6)), replace=False)):
+        row, col = divmod(int(cell), 9)
+        at = ((xs[col] + xs[col + 1]) / 2, (ys[row] + ys[row + 1]) / 2) if middle else (xs[col] + height * 0.2, ys[row] + height * 0.25)
+        canvas.text(*at, "ABCDEF"[place], face, style.digit_ink, "mm")
+        grid.cells[cell] = "x"
 
 
 def misprint(rng, givens, solution, kind):

@@ -91,10 +91,6 @@ class Composer:
             page.place(x0, y0, Block(furniture.piece(rng, width, height, self.look)))
 
 
-def shrink(rng, block, page_area_px=2.3e6):
-    return block.canvas.width * block.canvas.height <= page_area_px
-
-
 def single(make):
     """One grid to look at, among columns, rules and neighbours that the page's edge may cut."""
     rng = make.rng
@@ -114,9 +110,17 @@ def single(make):
     page_width, page_height = page.canvas.width, page.canvas.height
     strips = [(0, y1, page_width, page_height + rng.uniform(0, beyond)), (0, -rng.uniform(0, beyond), page_width, y0),
               (-rng.uniform(0, beyond), y0, x0, y1), (x1, y0, page_width + rng.uniform(0, beyond), y1)]
-    for strip in strips:
-        if rng.random() < busy:
+    neighbour = int(rng.integers(4)) if rng.random() < 0.2 else None    # a grid of the same design that the page's edge cuts
+    for number, strip in enumerate(strips):
+        if number == neighbour:
+            other = make.grid(size)
+            along = float(rng.normal(0, 0.03)) * size
+            page.place(*((left + along, y1), (left + along, y0 - other.canvas.height), (x0 - other.canvas.width, top + along), (x1, top + along))[number], other)
+        elif rng.random() < busy:
             make.fill(page, *strip, grids=0.16)
+    if rng.random() < 0.12:     # the maker's name in tiny print
+        canvas, tiny = page.canvas, max(5.0, size * 0.016)
+        canvas.text(left + wide * float(rng.choice((0.1, 0.7))), top + tall + tiny * 0.3, words.heading(rng, make.look.tongue), fonts.sized(make.look.text_font, tiny), make.look.text_ink)
     for at, upright in ((x0, True), (x1, True), (y0, False), (y1, False)):
         if rng.random() < 0.1:
             page.canvas.rule(upright, at, 0, max(page_width, page_height), max(1.0, size * 0.003), make.look.text_ink)
@@ -132,7 +136,7 @@ def book(make):
     size = {1: rng.uniform(380, 950), 2: rng.uniform(330, 620), 3: rng.uniform(270, 430)}[across]
     if down == 3:
         size = min(size, 560)
-    gap = size * float(rng.uniform(0.06, 0.25))
+    gap = size * float(rng.uniform(0.03, 0.25))
     make.look.text_size = size / float(rng.uniform(22, 36))
     if make.labels["manner"] == "none" and rng.random() < 0.7:
         make.labels["manner"] = "number"

@@ -101,7 +101,8 @@ def dig(rng, symmetric):
 @functools.lru_cache(1)
 def stored():
     """All (puzzle, solution) pairs of puzzles.txt."""
-    rows = [line.split() for line in open(os.path.join(HERE, "puzzles.txt")) if line[0] != "#"]
+    with open(os.path.join(HERE, "puzzles.txt")) as lines:
+        rows = [line.split() for line in lines if line[0] != "#"]
     return [(row[0], row[1]) for row in rows]
 
 

@@ -1,5 +1,5 @@
 """How a grid is printed: one GridStyle is shared by all grids of a page, as a book keeps to one design."""
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import fonts
 
@@ -52,8 +52,12 @@ class GridStyle:
     cell_tint: tuple | None = None  # behind given digits
     aspect: float = 1.0         # cell height over width
     by_ink: bool = False        # digits centred by their ink, not by their advance and baseline
-    corner_text: bool = False   # small clue letters or numbers round the grid
-    extras: dict = field(default_factory=dict)
+    screen: float = 0.0         # px between the dots of a halftone that shades are printed with; 0: solid
+    band: float = 0.0           # width of a coloured band round the frame, share of the cell
+    band_ink: tuple = (200, 200, 200)
+    letters: bool = False       # a prize puzzle: small printed letters in some empty cells
+    second_ink: tuple | None = None  # digits in every other box
+    inverse: bool = False       # white on dark
 
 
 def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
@@ -61,7 +65,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black
-    kind = rng.choice(9, p=(0.26, 0.2, 0.12, 0.1, 0.06, 0.08, 0.06, 0.05, 0.07))
+    kind = rng.choice(10, p=(0.26, 0.19, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.04))
     style.box_width = float(rng.uniform(0.035, 0.075))
     style.inner_width = float(rng.uniform(0.008, 0.025))
     if kind == 0:       # newspaper: thin grey inside
@@ -90,11 +94,15 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     elif kind == 7:     # double box lines
         style.box_double = True
         style.box_width = float(rng.uniform(0.08, 0.13))
-    else:               # boxes set apart by a gap
+    elif kind == 8:     # boxes set apart by a gap
         style.gap = float(rng.uniform(0.05, 0.16))
         style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5))
     style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
     if style.gap:
+        style.frame = "box"
+    if kind == 9:       # tinted cells parted by white lines
+        style.inner_ink = style.box_ink = (255, 255, 255)
+        style.inner_width, style.box_width = float(rng.uniform(0.03, 0.06)), float(rng.uniform(0.07, 0.14))
         style.frame = "box"
     if style.frame == "none" and not style.inner_drawn:
         style.frame = "inner"
@@ -106,6 +114,12 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style.shade = str(rng.choice(("none", "corners", "cross", "centre", "cells", "diagonal", "checker", "all"),
                                  p=(0.62, 0.1, 0.05, 0.04, 0.09, 0.02, 0.02, 0.06)))
     style.shade_tint = tint(rng, rng.random() < 0.3)
+    if kind == 9:
+        style.shade = "all"
+    if rng.random() < 0.2:
+        style.screen = float(rng.uniform(2.5, 6))
+    if rng.random() < 0.06:
+        style.band, style.band_ink = float(rng.uniform(0.08, 0.5)), tint(rng, True) if rng.random() < 0.6 else ink(rng, 0.2)
     style.digit_share = float(rng.choice((rng.uniform(0.35, 0.5), rng.uniform(0.48, 0.66), rng.uniform(0.62, 0.85)), p=(0.2, 0.6, 0.2)))
     style.digit_ink = black if rng.random() < 0.75 else ink(rng, 0.3)
     if rng.random() < 0.3:
@@ -118,4 +132,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if aspect_free and rng.random() < 0.2:
         style.aspect = float(rng.uniform(0.92, 1.08))
     style.by_ink = bool(rng.random() < 0.3)
+    style.letters = bool(rng.random() < 0.03)
+    if rng.random() < 0.03:
+        style.second_ink = ink(rng, 0.2)
+    style.inverse = bool(rng.random() < 0.015)
     return style
