@@ -68,7 +68,7 @@ class GridTest(unittest.TestCase):
         rng = np.random.default_rng(7)
         for pitch in (17.3, 42.0, 88.6):
             style = GridStyle(inner_width=0.05, inner_ink=(0, 0, 0), box_width=0.1, box_ink=(0, 0, 0), font=random_style(rng).font)
-            canvas = Canvas(pitch * 9 + 40, pitch * 9 + 40)
+            canvas = Canvas(pitch * 9 + 90, pitch * 9 + 90)
             grid = draw_grid(canvas, 20.4, 20.4, pitch * 9, style, "." * 81, "1" * 81, rng)
             dark = 255.0 - canvas.pixels[round(20.4 + pitch / 2), :, 0]
             for x in grid.lattice[0, :, 0]:
