@@ -35,7 +35,7 @@ class Scribe:
         for cell in range(81):
             row, col = divmod(cell, 9)
             corner, right, below = grid.lattice[row, col], grid.lattice[row, col + 1], grid.lattice[row + 1, col]
-            width, height = right[0] - corner[0], below[1] - corner[1]
+            width, height = float(right[0] - corner[0]), float(below[1] - corner[1])
             middle = np.array([corner[0] + width / 2, corner[1] + height / 2])
             if grid.givens[cell] != ".":
                 self.touch_given(canvas, grid, cell, middle, width, height)
@@ -51,10 +51,10 @@ class Scribe:
         rng = self.rng
         draw = rng.random()
         if draw < 0.15 * self.mess:
-            mask, ink = self.hand().ring(rng, min(width, height) * rng.uniform(0.75, 1.0))
+            mask, ink = self.hand().ring(rng, min(width, height) * float(rng.uniform(0.75, 1.0)))
             lay_ink(canvas, *(middle + rng.normal(0, 0.03, 2) * width), mask, ink)
         elif draw < 0.25 * self.mess:
-            mask, ink = self.hand().cross_out(rng, min(width, height) * rng.uniform(0.6, 0.9))
+            mask, ink = self.hand().cross_out(rng, min(width, height) * float(rng.uniform(0.6, 0.9)))
             lay_ink(canvas, *middle, mask, ink)
         elif draw < 0.4 * self.mess:    # traced over, or a tick beside it
             hand = self.hand()
@@ -67,7 +67,7 @@ class Scribe:
         if rng.random() < self.wrong:
             digit = int(rng.integers(1, 10))
         at = middle + (self.lean + rng.normal(0, 0.05, 2)) * width
-        size = min(width, height) * self.size * rng.uniform(0.9, 1.1)
+        size = min(width, height) * self.size * float(rng.uniform(0.9, 1.1))
         if self.mess and rng.random() < 0.2:    # earlier marks left in the cell
             self.write_marks(canvas, grid, cell, middle - np.array([width, height]) / 2, width, height, keep=False)
         if rng.random() < self.mess:            # a first try struck out, perhaps with the right digit beside it
