@@ -1,4 +1,7 @@
 //! Gridlift lifts printed 9x9 sudoku grids off photos of pages and proves what it read.
 
+pub mod cut;
 pub mod decode;
+pub mod find;
+pub mod net;
 pub mod plane;

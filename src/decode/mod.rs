@@ -1,6 +1,10 @@
 //! Turns bytes of any supported format into upright pages, within stated limits.
 
+mod shrink;
+
 use image::GrayImage;
+
+pub use shrink::shrink;
 
 /// One page, upright (the file's orientation tag is applied).
 #[derive(Clone, Debug)]

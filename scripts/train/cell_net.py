@@ -1,0 +1,69 @@
+"""The network that reads the 81 cells of a grid together (see models/README.md)."""
+
+import torch
+from torch import nn
+import torch.nn.functional as F
+
+CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
+POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
+
+
+class Norm(nn.Module):
+    """Layer normalisation out of plain operations, which every runtime knows."""
+
+    def __init__(self, width):
+        super().__init__()
+        self.scale, self.shift = nn.Parameter(torch.ones(width)), nn.Parameter(torch.zeros(width))
+
+    def forward(self, x):
+        x = x - x.mean(-1, keepdim=True)
+        return x * torch.rsqrt((x * x).mean(-1, keepdim=True) + 1e-5) * self.scale + self.shift
+
+
+class Compare(nn.Module):
+    """Cells attend to each other: what is print on *this* page is told by likeness. No cell knows its place, so no rule of the puzzle can be learnt."""
+
+    def __init__(self, width, heads, hidden):
+        super().__init__()
+        self.heads = heads
+        self.before, self.after = Norm(width), Norm(width)
+        self.mix, self.out = nn.Linear(width, 3 * width), nn.Linear(width, width)
+        self.rise, self.fall = nn.Linear(width, hidden), nn.Linear(hidden, width)
+
+    def forward(self, x):
+        count, cells, width = x.shape
+        parts = self.mix(self.before(x)).view(count, cells, 3, self.heads, width // self.heads).permute(2, 0, 3, 1, 4)
+        query, key, value = parts[0], parts[1], parts[2]
+        share = torch.softmax(query @ key.transpose(-1, -2) * (width // self.heads) ** -0.5, -1)
+        x = x + self.out((share @ value).transpose(1, 2).reshape(count, cells, width))
+        return x + self.fall(F.relu(self.rise(self.after(x))))
+
+
+def stage(before, after, stride):
+    return nn.Sequential(nn.Conv2d(before, after, 3, stride=stride, padding=1, bias=False), nn.BatchNorm2d(after), nn.ReLU())
+
+
+class CellNet(nn.Module):
+    """Cells [N, 81, 3, 32, 32] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
+
+    def __init__(self, widths=(16, 32, 64), width=96, layers=2):
+        super().__init__()
+        a, b, c = widths
+        self.width = width
+        self.eye = nn.Sequential(stage(3, a, 2), stage(a, b, 2), stage(b, c, 2))
+        self.flat = nn.Sequential(nn.Linear(c * 16, width), nn.ReLU())
+        self.compare = nn.ModuleList([Compare(width, 4, 2 * width) for _ in range(layers)])
+        self.last = Norm(width)
+        self.read = nn.Linear(width, len(CLASSES))
+        self.marks = nn.Linear(width, 9)
+        self.whole = nn.Sequential(nn.Linear(2 * width, width), nn.ReLU(), nn.Linear(width, len(POSES) + 1))
+
+    def forward(self, cells):
+        count = cells.shape[0]
+        x = self.eye((cells.reshape(-1, 3, 32, 32) - 0.5) * 2.0)
+        x = self.flat(x.reshape(-1, x.shape[1] * 16)).view(count, 81, self.width)
+        for layer in self.compare:
+            x = layer(x)
+        x = self.last(x)
+        whole = self.whole(torch.cat([x.mean(1), x.amax(1)], -1))
+        return self.read(x), self.marks(x), whole

@@ -1,0 +1,210 @@
+"""Trains the cell network: python3 scripts/train/classify.py --cells DIR --out models/classify.onnx
+
+DIR holds NAME.bin (u8 [grids, 81, 3, 32, 32], upright as printed) beside NAME.jsonl (one truth a grid) as `cargo run --release --example
+cut_cells` writes them; it may still be growing while training runs. Files named photo* are the real photographs: they are drawn more often.
+Runs on a GPU where there is one.
+"""
+
+import argparse
+import copy
+import json
+import pathlib
+import time
+
+import numpy as np
+import torch
+import torch.nn.functional as F
+
+from cell_net import CLASSES, CellNet
+
+INDEX = {name: i for i, name in enumerate(CLASSES)}
+SIZE = 81 * 3 * 32 * 32
+
+
+class Store:
+    """Grids on the device, refilled from a growing folder."""
+
+    def __init__(self, root, device):
+        self.root, self.device, self.seen = pathlib.Path(root), device, set()
+        self.parts = {"drawn": [], "photo": []}
+
+    def refill(self, most=4):
+        for file in sorted(self.root.glob("*.jsonl")):
+            if file in self.seen or most == 0:
+                continue
+            self.seen.add(file)
+            most -= 1
+            lines = [json.loads(line) for line in file.read_text().splitlines()]
+            if not lines:
+                continue
+            cells = torch.from_numpy(np.fromfile(file.with_suffix(".bin"), np.uint8).reshape(len(lines), 81, 3, 32, 32))
+            labels = torch.tensor([[INDEX[name] for name in line["cells"]] for line in lines])
+            marks = torch.zeros(len(lines), 81, 9)
+            for n, line in enumerate(lines):
+                for mark in line.get("marks", []):
+                    row, column = int(mark["cell"][1]) - 1, int(mark["cell"][3]) - 1
+                    for digit in mark["digits"]:
+                        marks[n, row * 9 + column, digit - 1] = 1
+            rules = torch.tensor([float(line.get("rules", "plain") != "plain") for line in lines])
+            kind = "photo" if file.stem.startswith("photo") else "drawn"
+            self.parts[kind].append([part.to(self.device) for part in (cells, labels, marks, rules)])
+        for kind, parts in self.parts.items():
+            if len(parts) > 1:
+                self.parts[kind] = [[torch.cat(part) for part in zip(*parts)]]
+
+    def sizes(self):
+        return {kind: sum(len(part[0]) for part in parts) for kind, parts in self.parts.items()}
+
+    def draw(self, count, photos, rng):
+        picked = []
+        for kind, number in (("drawn", count - photos), ("photo", photos)):
+            if number and self.parts[kind]:
+                part = self.parts[kind][0]
+                index = torch.from_numpy(rng.integers(0, len(part[0]), number)).to(self.device)
+                picked.append([tensor[index] for tensor in part])
+        return [torch.cat(part) for part in zip(*picked)]
+
+
+def pose(cells, number):
+    """The grids as they are found when the print lies in pose `number` (0 to 3 quarter turns clockwise, 4 to 7 the mirrored ones)."""
+    grid = cells.view(-1, 9, 9, 3, 32, 32)
+    if number >= 4:
+        grid = grid.flip(2).flip(5)
+    turns = number % 4
+    grid = torch.rot90(torch.rot90(grid, -turns, (1, 2)), -turns, (4, 5))
+    return grid.reshape(cells.shape)
+
+
+def disturb(cells, generator):
+    """What differs from one look at a page to the next: cutting a little off, light, blur, noise, colours of ink and lamp."""
+    device, count = cells.device, len(cells)
+
+    def uniform(shape, low, high):
+        return torch.rand(shape, generator=generator, device=device) * (high - low) + low
+
+    def normal(shape):
+        return torch.randn(shape, generator=generator, device=device)
+
+    # Each cell is cut a little off, scaled and tilted; the whole grid shares a part of it.
+    shift = normal((count, 81, 2)) * 0.02 + normal((count, 1, 2)) * 0.03 * (uniform((count, 1, 1), 0, 1) < 0.5)
+    stretch = 1 + normal((count, 81, 2)) * 0.02 + normal((count, 1, 1)) * 0.03
+    tilt = normal((count, 81)) * 0.02 + normal((count, 1)) * 0.03
+    theta = torch.stack([
+        torch.stack([stretch[..., 0] * torch.cos(tilt), -torch.sin(tilt), shift[..., 0]], -1),
+        torch.stack([torch.sin(tilt), stretch[..., 1] * torch.cos(tilt), shift[..., 1]], -1),
+    ], -2).view(-1, 2, 3)
+    flat = cells.reshape(-1, 3, 32, 32)
+    flat = F.grid_sample(flat, F.affine_grid(theta, flat.shape, align_corners=False), padding_mode="border", align_corners=False)
+    cells = flat.view(count, 81, 3, 32, 32)
+    # A second, separate blur for a third of the grids.
+    sigma = uniform((count,), 0.3, 1.3)
+    taps = torch.arange(-3, 4, device=device).float()
+    kernel = torch.exp(-(taps**2) / (2 * sigma[:, None] ** 2))
+    kernel = kernel / kernel.sum(1, keepdim=True)
+    blurred = (uniform((count,), 0, 1) < 0.3).nonzero()[:, 0]
+    if len(blurred):
+        part = cells[blurred].permute(1, 2, 0, 3, 4).reshape(81 * 3, len(blurred), 32, 32)
+        weight = kernel[blurred]
+        part = F.conv2d(F.pad(part, (3, 3, 0, 0), mode="replicate"), weight.view(-1, 1, 1, 7), groups=len(blurred))
+        part = F.conv2d(F.pad(part, (0, 0, 3, 3), mode="replicate"), weight.view(-1, 1, 7, 1), groups=len(blurred))
+        cells = cells.clone()
+        cells[blurred] = part.view(81, 3, len(blurred), 32, 32).permute(2, 0, 1, 3, 4)
+    luma, colour = cells[:, :, :1], cells[:, :, 1:] - 0.5
+    gamma = torch.exp(normal((count, 1, 1, 1, 1)) * 0.25)
+    luma = luma.clamp_min(0) ** gamma
+    luma = (luma - 1) * uniform((count, 1, 1, 1, 1), 0.75, 1.1) + 1 + normal((count, 81, 1, 1, 1)) * 0.03
+    luma = luma + normal(luma.shape) * (uniform((count, 1, 1, 1, 1), 0, 1) ** 2 * 0.1)
+    # Inks and lamps come in all hues: turn the colour plane, or take the colour away.
+    angle = normal((count, 1, 1, 1)) * 0.5 + (uniform((count, 1, 1, 1), 0, 1) < 0.3) * uniform((count, 1, 1, 1), 0, 6.28)
+    strength = uniform((count, 1, 1, 1), 0.5, 1.5) * (uniform((count, 1, 1, 1), 0, 1) > 0.25)
+    cos, sin = torch.cos(angle) * strength, torch.sin(angle) * strength
+    blue, red = colour[:, :, 0], colour[:, :, 1]
+    colour = torch.stack([cos * blue - sin * red, sin * blue + cos * red], 2)
+    colour = colour + normal(colour.shape) * (uniform((count, 1, 1, 1, 1), 0, 1) * 0.02)
+    return torch.cat([luma.clamp(0, 1.2), (colour + 0.5).clamp(0, 1)], 2)
+
+
+def step_loss(net, store, size, photos, generator, rng):
+    cells, labels, marks, rules = store.draw(size, photos, rng)
+    cells = cells.float() / 255
+    cells[:, :, 0] *= 1.2
+    cells = disturb(cells, generator)
+    order = torch.randperm(len(cells), generator=generator, device=cells.device)
+    cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]
+    upright = len(cells) * 5 // 8
+    poses = torch.zeros(len(cells), dtype=torch.long, device=cells.device)
+    parts = [cells[:upright]]
+    others = cells[upright:]
+    for number, part in enumerate(others.chunk(7)):
+        parts.append(pose(part, number + 1))
+    poses[upright:] = torch.cat([torch.full((len(part),), number + 1, device=cells.device) for number, part in enumerate(others.chunk(7))])
+    cells = torch.cat(parts)
+    read, dots, whole = net(cells)
+    read, dots, whole = read.float(), dots.float(), whole.float()
+    cell = F.cross_entropy(read[:upright].reshape(-1, len(CLASSES)), labels[:upright].reshape(-1))
+    # An empty page, or one of mirror-true digits alone, can't tell its pose; pages of the photos always can.
+    turned = F.cross_entropy(whole[:, :8], poses)
+    ruled = F.binary_cross_entropy_with_logits(whole[:upright, 8], rules[:upright])
+    noted = (labels[:upright] == INDEX["m"])
+    dot = F.binary_cross_entropy_with_logits(dots[:upright][noted], marks[:upright][noted]) if noted.any() else cell * 0
+    right = (read[:upright].argmax(-1) == labels[:upright]).float().mean()
+    posed = (whole[:, :8].argmax(-1) == poses).float().mean()
+    return cell + 0.1 * turned + 0.05 * ruled + 0.1 * dot, (cell.item(), turned.item(), ruled.item(), dot.item(), right.item(), posed.item())
+
+
+def main():
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--cells", required=True)
+    arguments.add_argument("--out", required=True)
+    arguments.add_argument("--minutes", type=float, default=6)
+    arguments.add_argument("--batch", type=int, default=112)
+    arguments.add_argument("--photos", type=float, default=0.15, help="share of each batch that is real photographs")
+    arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
+    arguments.add_argument("--start", help="weights (.pt) to go on from")
+    options = arguments.parse_args()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.manual_seed(options.seed)
+    rng = np.random.default_rng(options.seed)
+    generator = torch.Generator(device).manual_seed(options.seed)
+    store = Store(options.cells, device)
+    while store.sizes()["drawn"] < options.least:
+        store.refill()
+        time.sleep(1)
+    net = CellNet().to(device)
+    if options.start:
+        net.load_state_dict(torch.load(options.start, map_location=device))
+    mean_net = copy.deepcopy(net)
+    tune = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=2e-2)
+    began, step, mean = time.time(), 0, None
+    while True:
+        share = (time.time() - began) / (options.minutes * 60)
+        if share >= 1:
+            break
+        for group in tune.param_groups:
+            group["lr"] = 2e-3 * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
+        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+            loss, parts = step_loss(net, store, options.batch, round(options.batch * options.photos), generator, rng)
+        tune.zero_grad()
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        tune.step()
+        with torch.no_grad():
+            for slow, fast in zip(mean_net.state_dict().values(), net.state_dict().values()):
+                if slow.dtype.is_floating_point:
+                    slow.lerp_(fast, 0.002 if step > 1000 else 0.05)
+                else:
+                    slow.copy_(fast)
+        mean = np.array(parts) if mean is None else 0.98 * mean + 0.02 * np.array(parts)
+        step += 1
+        if step % 200 == 0:
+            if share < 0.9:
+                store.refill()
+            print(f"step {step} {time.time() - began:.0f} s grids {store.sizes()} cell {mean[0]:.4f} pose {mean[1]:.4f} rules {mean[2]:.4f} marks {mean[3]:.4f} right {mean[4]:.4f} posed {mean[5]:.4f}", flush=True)
+    mean_net.eval()
+    torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
+    torch.onnx.export(mean_net.cpu(), torch.zeros(1, 81, 3, 32, 32), options.out, input_names=["cells"], output_names=["classes", "marks", "whole"], opset_version=17, dynamo=False)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,180 @@
+//! Rectifies: flattens the paper by the lattice, evens the light and gives 81 cell images.
+
+use image::GrayImage;
+use ndarray::Array4;
+
+use crate::decode::{Page, shrink};
+use crate::plane::{Lattice, Point};
+
+/// Side of a cell image, in samples.
+pub const SIDE: usize = 32;
+/// Channels of a cell image: brightness, then the colour differences Cb and Cr.
+pub const CHANNELS: usize = 3;
+/// Context around the cell, in cells, on each side.
+pub const MARGIN: f32 = 0.14;
+
+/// Cells of one grid.
+#[derive(Clone, Debug)]
+pub struct Cells {
+    /// `[81, CHANNELS, SIDE, SIDE]`, cells row by row in the lattice's order, samples row by row. Brightness: 0
+    /// is the darkest ink of the grid, 1 the paper of that cell (up to 1.2 where brighter). Colour: 0.5
+    /// is the paper's, 64 steps of the 8-bit difference make 0.5 more or less.
+    pub images: Array4<f32>,
+    /// What the light on each cell was like, in the same order.
+    pub light: Vec<Light>,
+    /// Whether the print is lighter than the paper (a negative).
+    pub negative: bool,
+}
+
+/// What the light on one cell was like, before it was evened.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Light {
+    /// The paper's brightness, 0 to 255.
+    pub paper: f32,
+    /// Share of the cell, 0 to 1, that lies beyond the picture's edge.
+    pub outside: f32,
+}
+
+/// Where samples are taken from: one channel, shrunk so that a cell has about as many pixels as samples.
+struct Plane {
+    image: GrayImage,
+    factor: (f32, f32),
+    origin: Point,
+}
+
+impl Plane {
+    /// The part of `image` under the lattice; the lattice is in pixels of a page `width` x `height` large.
+    fn under(lattice: &Lattice, image: &GrayImage, page_size: (u32, u32)) -> Self {
+        // Pixels of this channel for one of the page (chroma comes at half size).
+        let (sx, sy) = (image.width() as f32 / page_size.0 as f32, image.height() as f32 / page_size.1 as f32);
+        let own = lattice.map(|p| Point::new((p.x + 0.5) * sx - 0.5, (p.y + 0.5) * sy - 0.5));
+        let points = own.points.as_flattened();
+        let margin = own.pitch();
+        let bound = |pick: fn(&Point) -> f32, most: u32| {
+            let low = points.iter().map(pick).fold(f32::INFINITY, f32::min) - margin;
+            let high = points.iter().map(pick).fold(f32::NEG_INFINITY, f32::max) + margin;
+            let low = low.clamp(0.0, most.saturating_sub(1) as f32) as u32;
+            (low, (high.clamp(0.0, most as f32) as u32).max(low + 1) - low)
+        };
+        let ((x, width), (y, height)) = (bound(|p| p.x, image.width()), bound(|p| p.y, image.height()));
+        let part = image::imageops::crop_imm(image, x, y, width, height).to_image();
+        let wanted = SIDE as f32 / (1.0 + 2.0 * MARGIN) * 1.15;
+        let scale = (wanted / own.pitch()).min(1.0);
+        let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
+        let small = shrink(&part, w, h);
+        // From page pixels straight to pixels of the shrunken part.
+        let (fx, fy) = (w as f32 / width as f32, h as f32 / height as f32);
+        let origin = Point::new(((0.5 * sx) - x as f32) * fx - 0.5, ((0.5 * sy) - y as f32) * fy - 0.5);
+        Self { image: small, factor: (sx * fx, sy * fy), origin }
+    }
+
+    fn place(&self, p: Point) -> Point {
+        Point::new(p.x * self.factor.0 + self.origin.x, p.y * self.factor.1 + self.origin.y)
+    }
+
+    /// The value at a page point, in proportion between pixels; beyond the edge the edge's own.
+    fn sample(&self, p: Point) -> f32 {
+        let at = self.place(p);
+        let (width, height) = self.image.dimensions();
+        let (x, y) = (at.x.clamp(0.0, (width - 1) as f32), at.y.clamp(0.0, (height - 1) as f32));
+        let (left, top) = (x as usize, y as usize);
+        let (right, bottom) = ((left + 1).min(width as usize - 1), (top + 1).min(height as usize - 1));
+        let (fx, fy) = (x - left as f32, y - top as f32);
+        let pixels = self.image.as_raw();
+        let get = |x: usize, y: usize| f32::from(pixels[y * width as usize + x]);
+        let upper = get(left, top) * (1.0 - fx) + get(right, top) * fx;
+        let lower = get(left, bottom) * (1.0 - fx) + get(right, bottom) * fx;
+        upper * (1.0 - fy) + lower * fy
+    }
+}
+
+/// Where the sample (`column`, `row`) of a cell lies on the page.
+fn spot(corners: &[Point; 4], column: usize, row: usize) -> Point {
+    let share = |i: usize| (i as f32 + 0.5) / SIDE as f32 * (1.0 + 2.0 * MARGIN) - MARGIN;
+    let (u, v) = (share(column), share(row));
+    corners[0].toward(corners[1], u).toward(corners[3].toward(corners[2], u), v)
+}
+
+/// The 81 cells under a lattice, rows first.
+pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
+    let size = page.luma.dimensions();
+    let luma = Plane::under(lattice, &page.luma, size);
+    let chroma = page.chroma.as_ref().map(|planes| planes.each_ref().map(|plane| Plane::under(lattice, plane, size)));
+    let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
+    let mut light = vec![Light::default(); 81];
+    for (n, light) in light.iter_mut().enumerate() {
+        let corners = lattice.cell(n / 9, n % 9);
+        let mut outside = 0;
+        for row in 0..SIDE {
+            for column in 0..SIDE {
+                let p = spot(&corners, column, row);
+                outside += usize::from(p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5);
+                images[[n, 0, row, column]] = luma.sample(p);
+                for (channel, plane) in chroma.iter().flatten().enumerate() {
+                    images[[n, channel + 1, row, column]] = plane.sample(p);
+                }
+            }
+        }
+        light.outside = outside as f32 / (SIDE * SIDE) as f32;
+    }
+    let negative = even_light(&mut images, &mut light);
+    if chroma.is_some() {
+        even_colour(&mut images);
+    }
+    Cells { images, light, negative }
+}
+
+/// Samples of a cell without the margin and the lines.
+fn inner(images: &Array4<f32>, cell: usize, channel: usize) -> Vec<f32> {
+    let edge = SIDE / 5;
+    let mut values: Vec<f32> = images.slice(ndarray::s![cell, channel, edge..SIDE - edge, edge..SIDE - edge]).iter().copied().collect();
+    values.sort_by(f32::total_cmp);
+    values
+}
+
+/// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
+/// turned into a positive.
+fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
+    let quantile = |values: &[f32], share: f32| values[((values.len() - 1) as f32 * share) as usize];
+    // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
+    let mut lines_darker = 0_i32;
+    for cell in 0..81 {
+        let middle = quantile(&inner(images, cell, 0), 0.5);
+        let rim = images.slice(ndarray::s![cell, 0, .., ..]);
+        let line = |at: usize| (0..SIDE).map(|i| rim[[at, i]] + rim[[i, at]]).sum::<f32>() / (2 * SIDE) as f32;
+        let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
+        lines_darker += if on_line < middle { 1 } else { -1 };
+    }
+    let negative = lines_darker < -40;
+    if negative {
+        images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| 255.0 - value);
+    }
+    for (cell, light) in light.iter_mut().enumerate() {
+        let values = inner(images, cell, 0);
+        let paper = quantile(&values, 0.8).max(8.0);
+        light.paper = paper;
+        images.slice_mut(ndarray::s![cell, 0, .., ..]).mapv_inplace(|value| value / paper);
+    }
+    let mut all: Vec<f32> = images.slice(ndarray::s![.., 0, .., ..]).iter().copied().collect();
+    let place = all.len() / 100;
+    let dark = *all.select_nth_unstable_by(place, f32::total_cmp).1;
+    // A grid without ink (no line seen at all) isn't blown up to noise.
+    let dark = dark.min(0.9);
+    images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| ((value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
+    negative
+}
+
+/// Colour differences against the paper's own tint.
+fn even_colour(images: &mut Array4<f32>) {
+    for channel in 1..CHANNELS {
+        let mut middles: Vec<f32> = (0..81)
+            .map(|cell| {
+                let values = inner(images, cell, channel);
+                values[values.len() / 2]
+            })
+            .collect();
+        middles.sort_by(f32::total_cmp);
+        let paper = middles[40];
+        images.slice_mut(ndarray::s![.., channel, .., ..]).mapv_inplace(|value| (0.5 + (value - paper) / 128.0).clamp(0.0, 1.0));
+    }
+}
