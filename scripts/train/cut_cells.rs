@@ -22,7 +22,8 @@ fn main() -> Result<()> {
     let pages: Vec<Value> = text.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
     let even = rest.iter().any(|word| word == "even");
     let wanted = |page: &&Value| !even || is_training_half(page["photo"].as_str().unwrap_or_default());
-    let grids: Vec<(Vec<u8>, Value)> = pages.par_iter().filter(wanted).map(|page| cut_page(&finder, Path::new(folder), page)).collect::<Result<Vec<_>>>()?.concat();
+    let grids: Vec<(Vec<u8>, Value)> =
+        pages.par_iter().filter(wanted).map(|page| cut_page(&finder, Path::new(folder), page)).collect::<Result<Vec<_>>>()?.concat();
     let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.bin"))?);
     let mut lines = String::new();
     for (cells, truth) in &grids {
@@ -45,7 +46,7 @@ fn is_training_half(photo: &str) -> bool {
 fn cut_page(finder: &find::Finder, folder: &Path, truth: &Value) -> Result<Vec<(Vec<u8>, Value)>> {
     let photo = truth["photo"].as_str().context("no photo")?;
     let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
-    let page = decode::open(bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
+    let page = decode::open(&bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
     let found = finder.find(&page)?;
     let whole = json!([{ "givens": truth["givens"], "entries": truth["entries"], "corners": truth["corners"] }]);
     let grids = if truth["grids"].is_array() { &truth["grids"] } else { &whole };
@@ -64,7 +65,11 @@ fn cut_page(finder: &find::Finder, folder: &Path, truth: &Value) -> Result<Vec<(
             _ => continue,
         };
         let cells = cut::cut(&page, &lattice);
-        let image: Vec<u8> = cells.images.indexed_iter().map(|((_, channel, _, _), &v)| (if channel == 0 { v / 1.2 } else { v } * 255.0).round() as u8).collect();
+        let image: Vec<u8> = cells
+            .images
+            .indexed_iter()
+            .map(|((_, channel, _, _), &v)| (if channel == 0 { v / 1.2 } else { v } * 255.0).round() as u8)
+            .collect();
         let classes = if grid["cells"].is_array() { grid["cells"].clone() } else { classes_of(grid) };
         let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
         cut.push((image, line));
@@ -74,7 +79,8 @@ fn cut_page(finder: &find::Finder, folder: &Path, truth: &Value) -> Result<Vec<(
 
 fn classes_of(grid: &Value) -> Value {
     let text = |key: &str| grid[key].as_str().unwrap_or_default().to_owned();
-    let pairs = text("givens").chars().zip(text("entries").chars()).map(|(given, entry)| match (given, entry) {
+    let (givens, entries) = (text("givens"), text("entries"));
+    let pairs = givens.chars().zip(entries.chars()).map(|(given, entry)| match (given, entry) {
         ('.', '.') => ".".to_owned(),
         ('.', entry) => format!("e{entry}"),
         (given, _) => given.to_string(),
@@ -99,7 +105,8 @@ fn lattice_of(grid: &Value) -> Option<Lattice> {
 
 /// The median distance of crossings, in cells.
 fn error(lattice: &Lattice, truth: &Lattice) -> f32 {
-    let mut distances: Vec<f32> = lattice.points.as_flattened().iter().zip(truth.points.as_flattened()).map(|(a, b)| a.distance(*b)).collect();
+    let mut distances: Vec<f32> =
+        lattice.points.as_flattened().iter().zip(truth.points.as_flattened()).map(|(a, b)| a.distance(*b)).collect();
     distances.sort_by(f32::total_cmp);
     distances[50] / truth.pitch().max(1e-3)
 }

@@ -1,10 +1,76 @@
 //! Turns bytes of any supported format into upright pages, within stated limits.
+//!
+//! Takes JPEG, PNG, WebP, BMP and TIFF (content decides, not the file's name) and gives brightness at full
+//! size with the file's orientation tag applied, colour where asked for, and what was damaged. Refuses with a
+//! typed error what is over the limit of pixels, what isn't a picture, and what can't be decoded at all.
 
+mod entropy;
+mod error;
+mod jpeg;
+mod raster;
 mod shrink;
+mod upright;
+mod wholeness;
 
-use image::GrayImage;
-
+pub use error::DecodeError;
 pub use shrink::shrink;
+
+use image::{GrayImage, ImageFormat};
+
+/// What is asked of [`open`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Options {
+    /// The most pixels a page may have: checked against the header before memory is taken. 120 million by
+    /// default, more than any telephone or office scanner gives.
+    pub limit_pixels: u64,
+    /// Whether pages carry their colour differences. Off by default: reading needs brightness alone.
+    pub colour: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { limit_pixels: 120_000_000, colour: false }
+    }
+}
+
+/// The pages of the file in `bytes`, decoded one at a time as they are asked for. So far every format gives
+/// one page: of an animation or a TIFF with many pages it is the first.
+///
+/// # Errors
+/// Where the bytes are no picture of a supported format. What is wrong with one page is told when that page
+/// is asked for.
+///
+/// ```
+/// use gridlift::decode::{DecodeError, Options, open};
+/// assert!(matches!(open(b"a shopping list", &Options::default()), Err(DecodeError::NotAPicture { .. })));
+/// ```
+pub fn open<'bytes>(bytes: &'bytes [u8], options: &Options) -> Result<Pages<'bytes>, DecodeError> {
+    let format = recognise(bytes)?;
+    Ok(Pages { bytes, format, options: *options, done: false })
+}
+
+/// Decodes the pages of one file in order. After an error the iterator goes on with the next page.
+#[derive(Debug)]
+pub struct Pages<'bytes> {
+    bytes: &'bytes [u8],
+    format: ImageFormat,
+    options: Options,
+    done: bool,
+}
+
+impl Iterator for Pages<'_> {
+    type Item = Result<Page, DecodeError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        if std::mem::replace(&mut self.done, true) {
+            return None;
+        }
+        Some(match self.format {
+            ImageFormat::Jpeg => jpeg::decode(self.bytes, &self.options),
+            other => raster::decode(self.bytes, other, &self.options),
+        })
+    }
+}
 
 /// One page, upright (the file's orientation tag is applied).
 #[derive(Clone, Debug)]
@@ -28,4 +94,69 @@ pub enum Damage {
     CutShort,
     /// The compressed data contradict themselves: some of the picture may be garbage.
     Corrupt,
+}
+
+/// The format that the first bytes tell, or why they can't be a page.
+fn recognise(bytes: &[u8]) -> Result<ImageFormat, DecodeError> {
+    if bytes.is_empty() {
+        return Err(DecodeError::Empty);
+    }
+    match image::guess_format(bytes) {
+        Ok(format @ (ImageFormat::Jpeg | ImageFormat::Png | ImageFormat::WebP | ImageFormat::Bmp | ImageFormat::Tiff)) => Ok(format),
+        _ => match foreign_format(bytes) {
+            Some(name) => Err(DecodeError::Unsupported { what: format!("{name} files") }),
+            None => Err(DecodeError::NotAPicture { looks_like_text: looks_like_text(bytes) }),
+        },
+    }
+}
+
+/// The name of a well-known picture format that isn't read here, from its first bytes as the formats'
+/// specifications give them.
+fn foreign_format(bytes: &[u8]) -> Option<&'static str> {
+    let brand = bytes.get(4..12).filter(|head| head.starts_with(b"ftyp")).map(|head| &head[4..]);
+    Some(match bytes {
+        _ if bytes.starts_with(b"%PDF-") => "PDF",
+        _ if bytes.starts_with(b"GIF8") => "GIF",
+        _ if bytes.starts_with(b"\xff\x0a") || bytes.starts_with(b"\0\0\0\x0cJXL ") => "JPEG XL",
+        _ if bytes.starts_with(b"8BPS") => "Photoshop",
+        _ if brand.is_some_and(|brand| brand.starts_with(b"avi")) => "AVIF",
+        _ if brand.is_some_and(|brand| brand.starts_with(b"he") || brand.starts_with(b"mif")) => "HEIC",
+        _ => return None,
+    })
+}
+
+/// Whether the first bytes hold printable characters alone.
+fn looks_like_text(bytes: &[u8]) -> bool {
+    let head = &bytes[..bytes.len().min(512)];
+    head.iter().all(|&byte| byte >= b' ' || matches!(byte, b'\t' | b'\n' | b'\r'))
+}
+
+/// Checks a header's size against the limit, and that there is a pixel at all.
+fn check_size(width: u32, height: u32, options: &Options) -> Result<(), DecodeError> {
+    let pixels = u64::from(width) * u64::from(height);
+    match pixels {
+        0 => Err(DecodeError::Damaged { detail: "its header gives a width or height of nothing".into() }),
+        _ if pixels > options.limit_pixels => Err(DecodeError::TooLarge { width, height, limit_pixels: options.limit_pixels }),
+        _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn foreign_bytes_are_named() {
+        let cases: [(&[u8], &str); 5] = [
+            (b"", "the file is empty"),
+            (b"Dear reader,\n", "text"),
+            (b"\x01\x02\x03\x04", "not a picture"),
+            (b"%PDF-1.7\n", "PDF"),
+            (b"\0\0\0\x18ftypheic\0\0\0\0", "HEIC"),
+        ];
+        for (bytes, expected) in cases {
+            let message = open(bytes, &Options::default()).expect_err("no page").to_string();
+            assert!(message.contains(expected), "{message:?} for {expected:?}");
+        }
+    }
 }

@@ -1,0 +1,228 @@
+//! The entropy-coded part of a JPEG file (ITU-T T.81, annexes F and G): Huffman codes walked without
+//! reconstructing anything, only to see whether the data last exactly as long as the picture does.
+
+use super::Damage;
+
+/// A reader of bits behind which stuffed zero bytes have vanished. It stops before any marker.
+pub struct Bits<'bytes> {
+    bytes: &'bytes [u8],
+    /// The next byte to be loaded.
+    at: usize,
+    /// Loaded bits, the next one on top; zeros below the last.
+    buffer: u64,
+    count: u32,
+}
+
+impl<'bytes> Bits<'bytes> {
+    /// A reader from byte `at` of the file.
+    pub fn new(bytes: &'bytes [u8], at: usize) -> Self {
+        Self { bytes, at, buffer: 0, count: 0 }
+    }
+
+    fn refill(&mut self) {
+        while self.count <= 32 {
+            let four = self.bytes.get(self.at..).and_then(|rest| rest.first_chunk::<4>());
+            let (value, length, used) = match four {
+                Some(four) if four.iter().all(|&byte| byte != 0xff) => (u32::from_be_bytes(*four), 32, 4),
+                _ => match self.bytes.get(self.at..).unwrap_or_default() {
+                    [0xff, 0, ..] => (0xff, 8, 2),
+                    [] | [0xff, ..] => return,
+                    [byte, ..] => (u32::from(*byte), 8, 1),
+                },
+            };
+            self.buffer |= u64::from(value) << (64 - length - self.count);
+            self.count += length;
+            self.at += used;
+        }
+    }
+
+    /// The next `length` bits (at most 16) as a number.
+    fn take(&mut self, length: u32) -> Result<u32, Damage> {
+        if length == 0 {
+            return Ok(0);
+        }
+        self.refill();
+        let value = (self.buffer >> (64 - length)) as u32;
+        self.skip(length)?;
+        Ok(value)
+    }
+
+    fn skip(&mut self, length: u32) -> Result<(), Damage> {
+        if length > self.count {
+            return Err(self.end_of_data());
+        }
+        self.buffer <<= length;
+        self.count -= length;
+        Ok(())
+    }
+
+    /// What it means that the data stop here: the end of the file or of the picture came too early, or some
+    /// other marker stands in the middle of the data.
+    fn end_of_data(&self) -> Damage {
+        match self.bytes.get(self.at..).unwrap_or_default().iter().find(|&&byte| byte != 0xff) {
+            None | Some(0xd9) => Damage::CutShort,
+            Some(_) => Damage::Corrupt,
+        }
+    }
+
+    /// Ends a run of data: less than a byte of padding may be left before the marker, at whose first 0xff the
+    /// returned position stands.
+    pub fn finish(mut self) -> Result<usize, Damage> {
+        self.refill();
+        if self.count >= 8 { Err(Damage::Corrupt) } else { Ok(self.at) }
+    }
+}
+
+/// A Huffman table, ready for looking up the next 16 bits.
+#[derive(Clone)]
+pub struct Table {
+    /// For the next `FAST_BITS` bits: code length << 8 | symbol, or 0 where the code is longer.
+    fast: Vec<u16>,
+    /// The first code of each longer length, aligned to 16 bits, with its length and place in `symbols`.
+    long: Vec<(u32, u32, u32, usize)>,
+    symbols: Vec<u8>,
+}
+
+const FAST_BITS: u32 = 10;
+
+impl Table {
+    /// The table of a DHT segment: how many codes there are of each length from 1 to 16, and their symbols.
+    /// `None` where these don't make a code.
+    pub fn new(counts: &[u8; 16], symbols: &[u8]) -> Option<Self> {
+        let mut fast = vec![0; 1 << FAST_BITS];
+        let mut long = Vec::new();
+        let (mut code, mut used) = (0_u32, 0_usize);
+        for (length, &count) in (1..).zip(counts) {
+            let (first, end) = (code << (16 - length), (code + u32::from(count)) << (16 - length));
+            if end > 1 << 16 {
+                return None;
+            }
+            if length <= FAST_BITS {
+                for (offset, &symbol) in symbols[used..].iter().take(count.into()).enumerate() {
+                    let from = (code as usize + offset) << (FAST_BITS - length);
+                    fast[from..][..1 << (FAST_BITS - length)].fill((length as u16) << 8 | u16::from(symbol));
+                }
+            } else if count > 0 {
+                long.push((first, end, length, used));
+            }
+            used += usize::from(count);
+            code = (code + u32::from(count)) << 1;
+        }
+        (used <= symbols.len()).then(|| Self { fast, long, symbols: symbols.to_vec() })
+    }
+
+    /// The next symbol.
+    fn next(&self, bits: &mut Bits) -> Result<u8, Damage> {
+        bits.refill();
+        let entry = self.fast[(bits.buffer >> (64 - FAST_BITS)) as usize];
+        if entry != 0 {
+            bits.skip(u32::from(entry >> 8))?;
+            return Ok(entry as u8);
+        }
+        let peek = (bits.buffer >> 48) as u32;
+        let found = self.long.iter().find(|(first, end, ..)| (*first..*end).contains(&peek));
+        let Some(&(first, _, length, place)) = found else {
+            // All ones is no code: where the data ran out, the padding was taken for one.
+            return Err(if bits.count < 16 { bits.end_of_data() } else { Damage::Corrupt });
+        };
+        bits.skip(length)?;
+        Ok(self.symbols[place + ((peek - first) >> (16 - length)) as usize])
+    }
+}
+
+/// Which coefficients of which bits a scan brings.
+#[derive(Clone, Copy, Debug)]
+pub struct Band {
+    /// The first coefficient, in zigzag order.
+    pub first: u8,
+    /// The last coefficient, at most 63.
+    pub last: u8,
+    /// Whether it refines an earlier scan's coefficients by one bit.
+    pub refines: bool,
+}
+
+/// Walks one block of a sequential scan.
+pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), Damage> {
+    walk_dc(bits, dc)?;
+    let mut at = 1;
+    while at < 64 {
+        let symbol = ac.next(bits)?;
+        let (run, size) = (u32::from(symbol >> 4), u32::from(symbol & 15));
+        match (run, size) {
+            (15, 0) => at += 16,
+            (_, 0) => return Ok(()),
+            _ => {
+                bits.pass(size)?;
+                at += run + 1;
+            }
+        }
+    }
+    if at == 64 { Ok(()) } else { Err(Damage::Corrupt) }
+}
+
+/// Walks the DC coefficient of one block on its first scan.
+pub fn walk_dc(bits: &mut Bits, dc: &Table) -> Result<(), Damage> {
+    let size = u32::from(dc.next(bits)?);
+    if size > 16 { Err(Damage::Corrupt) } else { bits.pass(size) }
+}
+
+/// Walks the DC coefficient of one block on a refining scan.
+pub fn refine_dc(bits: &mut Bits) -> Result<(), Damage> {
+    bits.take(1).map(drop)
+}
+
+/// Walks the AC coefficients of one block of a progressive scan. `nonzero` has a bit for each coefficient
+/// that an earlier scan made other than zero; `skipped` counts the blocks still to come without codes.
+pub fn walk_ac(bits: &mut Bits, ac: &Table, band: Band, nonzero: &mut u64, skipped: &mut u32) -> Result<(), Damage> {
+    let last = u32::from(band.last);
+    let mut at = u32::from(band.first);
+    while *skipped == 0 && at <= last {
+        let symbol = ac.next(bits)?;
+        let (mut run, size) = (u32::from(symbol >> 4), u32::from(symbol & 15));
+        if size == 0 && run < 15 {
+            *skipped = (1 << run) + bits.take(run)?;
+            break;
+        }
+        bits.take(size)?;
+        if band.refines {
+            // A run counts the zeros alone; each coefficient on the way that isn't zero has a bit of its own.
+            while at <= last && (run > 0 || *nonzero >> at & 1 == 1) {
+                match *nonzero >> at & 1 {
+                    1 => bits.take(1).map(drop)?,
+                    _ => run -= 1,
+                }
+                at += 1;
+            }
+        } else {
+            at += run;
+        }
+        if at > last {
+            return Err(Damage::Corrupt);
+        }
+        if size > 0 {
+            *nonzero |= 1 << at;
+        }
+        at += 1;
+    }
+    if *skipped > 0 {
+        *skipped -= 1;
+        if band.refines {
+            for coefficient in at..=last {
+                if *nonzero >> coefficient & 1 == 1 {
+                    bits.take(1)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+impl Bits<'_> {
+    /// Skips up to 16 bits that may not be loaded yet.
+    fn pass(&mut self, length: u32) -> Result<(), Damage> {
+        if length > self.count {
+            self.refill();
+        }
+        self.skip(length)
+    }
+}

@@ -1,0 +1,50 @@
+//! JPEG files: brightness straight from the coded luma, without a detour over RGB.
+
+use image::ImageFormat;
+use image::metadata::Orientation;
+use zune_core::bytestream::ZCursor;
+use zune_core::colorspace::ColorSpace;
+use zune_core::options::DecoderOptions;
+use zune_jpeg::JpegDecoder;
+
+use super::{DecodeError, Options, Page, check_size, raster, upright, wholeness};
+
+/// The page in a JPEG file. What the file's own structure says about missing or contradicting data goes to
+/// [`Page::damage`]: the decoder itself fills gaps with grey and says nothing.
+pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
+    let settings = DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings);
+    decoder.decode_headers().map_err(damaged)?;
+    let info = decoder.info().ok_or_else(|| damaged("no header"))?;
+    let (width, height) = (u32::from(info.width), u32::from(info.height));
+    check_size(width, height, options)?;
+
+    let colour_space = decoder.input_colorspace();
+    let damage = wholeness::judge(bytes);
+    if !matches!(colour_space, Some(ColorSpace::YCbCr | ColorSpace::Luma)) {
+        // RGB, CMYK and the like are rare: the image crate converts them.
+        let mut page = raster::decode(bytes, ImageFormat::Jpeg, options)?;
+        page.damage.extend(damage);
+        return Ok(page);
+    }
+    let colour = options.colour && colour_space == Some(ColorSpace::YCbCr);
+    decoder.set_options(settings.jpeg_set_out_colorspace(if colour { ColorSpace::YCbCr } else { ColorSpace::Luma }));
+    let orientation = decoder.exif().and_then(|exif| Orientation::from_exif_chunk(exif)).unwrap_or(Orientation::NoTransforms);
+    let pixels = decoder.decode().map_err(damaged)?;
+
+    let channels = if colour { 3 } else { 1 };
+    if pixels.len() != width as usize * height as usize * channels {
+        return Err(damaged("the decoder gave another size than the header"));
+    }
+    let channel = |offset: usize| upright::plane(width, height, orientation, |i| pixels[i * channels + offset]);
+    Ok(Page {
+        number: 1,
+        luma: channel(0),
+        chroma: colour.then(|| [1, 2].map(|offset| upright::halve(&channel(offset)))),
+        damage: damage.into_iter().collect(),
+    })
+}
+
+fn damaged(detail: impl std::fmt::Debug) -> DecodeError {
+    DecodeError::Damaged { detail: format!("{detail:?}") }
+}
