@@ -1,0 +1,180 @@
+"""What surrounds a photographed page: the table, the neighbouring page, things lying on it, shadows and glare."""
+import numpy as np
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
+
+SKIN = ((222, 178, 150), (198, 146, 116), (150, 100, 74), (236, 196, 172), (104, 68, 50))
+BRIGHT = ((200, 40, 40), (30, 80, 170), (30, 30, 34), (20, 130, 80), (240, 200, 40), (245, 245, 240), (150, 60, 140), (120, 120, 125))
+
+
+def cloud(rng, width, height, cells):
+    """Smooth noise, float32 [height, width] in about 0..1, some `cells` blobs across."""
+    rows = max(2, round(cells * height / max(width, 1)))
+    field = Image.fromarray(rng.random((rows + 1, cells + 1), np.float32))
+    return np.asarray(field.resize((width, height), Image.Resampling.BICUBIC))
+
+
+def fake_text(rng, width, height, paper, size=9.0):
+    """Columns of something like small print, no letter of it real; uint8 [height, width, 3]."""
+    columns = max(1, int(width / (size * 26)))
+    rows = int(height / (size * 1.5)) + 1
+    ink = np.zeros((rows * 4, max(8, int(width / size * 4))), np.float32)
+    letters = rng.random((rows, 4, ink.shape[1])) < 0.55
+    words = np.repeat(rng.random((rows, ink.shape[1] // 3 + 1)) < 0.85, 3, 1)[:, :ink.shape[1]]
+    lines = rng.random(rows) < 0.93
+    for part in range(3):
+        ink[part::4] = letters[:, part] * words * lines[:, None] * (0.9 if part == 1 else 0.7)
+    edges = np.linspace(0, ink.shape[1], columns + 1).astype(int)
+    for edge in edges:
+        ink[:, max(0, edge - 3):edge + 3] = 0
+    if rng.random() < 0.5:    # a heading or a picture
+        top = int(rng.integers(0, max(1, ink.shape[0] - 12)))
+        ink[top:top + int(rng.integers(8, 60))] = rng.uniform(0, 0.6)
+    mask = np.asarray(Image.fromarray(ink).resize((width, height), Image.Resampling.BILINEAR))[..., None]
+    return np.clip(np.asarray(paper, np.float32) * (1 - 0.85 * mask), 0, 255).astype(np.uint8)
+
+
+def table(rng, width, height):
+    """A background, PIL RGB."""
+    kind = rng.choice(("wood", "cloth", "dark", "light", "print", "check"), p=(0.3, 0.15, 0.22, 0.13, 0.14, 0.06))
+    if kind == "print":
+        size = max(width, height) * rng.uniform(0.008, 0.02)
+        image = Image.fromarray(fake_text(rng, width, height, rng.uniform(180, 250) + rng.normal(0, 6, 3), size))
+        return image.rotate(float(rng.normal(0, 6)), Image.Resampling.BILINEAR, fillcolor=(200, 198, 190))
+    if kind == "wood":
+        base = np.array(((150, 100, 60), (190, 140, 90), (90, 60, 40), (205, 170, 125), (120, 70, 40))[rng.integers(5)], np.float32)
+        long = Image.fromarray(rng.random((max(2, height // 5), max(2, width // 160)), np.float32)).resize((width, height), Image.Resampling.BICUBIC)
+        grain = np.asarray(long) - 0.5 + 0.5 * np.sin(cloud(rng, width, height, 3) * rng.uniform(10, 40))
+        if rng.random() < 0.5:
+            grain = np.ascontiguousarray(np.asarray(Image.fromarray(grain).transpose(Image.Transpose.ROTATE_90).resize((width, height))))
+        field = base * (1 + 0.13 * grain[..., None])
+    elif kind == "cloth":
+        base = rng.uniform(50, 210, 3).astype(np.float32)
+        x, y = np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32)
+        pitch = rng.uniform(3, 7)
+        weave = np.sin(x * 6.28 / pitch)[None] * np.sin(y * 6.28 / pitch)[:, None]
+        field = base * (0.85 + 0.12 * weave + 0.3 * (cloud(rng, width, height, 5) - 0.5))[..., None]
+    elif kind == "check":
+        first, second = rng.uniform(30, 230, (2, 3)).astype(np.float32)
+        pitch = max(width, height) * rng.uniform(0.03, 0.12)
+        squares = ((np.arange(width) // pitch)[None] + (np.arange(height) // pitch)[:, None]) % 2
+        field = np.where(squares[..., None] > 0, first, second)
+    else:
+        level = rng.uniform(8, 70) if kind == "dark" else rng.uniform(150, 245)
+        field = np.clip(level + rng.normal(0, 10, 3), 0, 250).astype(np.float32) * (0.8 + 0.4 * cloud(rng, width, height, 3)[..., None])
+    return Image.fromarray(np.clip(field, 0, 255).astype(np.uint8))
+
+
+def capsule(brush, start, end, radius):
+    """A thick line with round ends."""
+    start, end = np.asarray(start, float), np.asarray(end, float)
+    along = (end - start) / max(np.hypot(*(end - start)), 1e-6)
+    side = np.array([-along[1], along[0]]) * radius
+    brush.polygon([tuple(p) for p in (start + side, end + side, end - side, start - side)], 255)
+    for x, y in (start, end):
+        brush.ellipse((x - radius, y - radius, x + radius, y + radius), 255)
+
+
+def thing(rng, width, height, target):
+    """Something on the page near `target` (photo px): (mask L, picture RGB of the same size)."""
+    short = min(width, height)
+    mask = Image.new("L", (width, height))
+    brush = ImageDraw.Draw(mask)
+    kind = rng.choice(("thumb", "pen", "strip", "coin", "scrap"), p=(0.35, 0.3, 0.17, 0.06, 0.12))
+    target = np.asarray(target, float)
+    angle = rng.uniform(0, 2 * np.pi)
+    way = np.array([np.cos(angle), np.sin(angle)])
+    if kind == "thumb":
+        tone = np.array(SKIN[rng.integers(len(SKIN))]) + rng.normal(0, 8, 3)
+        # From the nearest border inwards.
+        borders = np.array([[0, target[1]], [width, target[1]], [target[0], 0], [target[0], height]])
+        start = borders[np.argmin(np.abs(borders - target).sum(1))]
+        inward = np.array([width / 2, height / 2]) - start
+        inward = inward / max(np.hypot(*inward), 1e-6) + rng.normal(0, 0.3, 2)
+        radius = short * rng.uniform(0.04, 0.085)
+        tip = start + inward * short * rng.uniform(0.05, 0.22)
+        capsule(brush, start - inward * short * 0.3, tip, radius)
+        picture = Image.new("RGB", (width, height), tuple(int(v) for v in np.clip(tone, 0, 255)))
+        shade = ImageDraw.Draw(picture)
+        x, y = tip + inward * radius * 0.2
+        nail = tuple(int(v) for v in np.clip(tone + (18, 10, 12), 0, 255))
+        shade.ellipse((x - radius * 0.55, y - radius * 0.55, x + radius * 0.55, y + radius * 0.55), nail)
+        picture = picture.filter(ImageFilter.GaussianBlur(radius * 0.12))
+    elif kind == "pen":
+        colour = BRIGHT[rng.integers(len(BRIGHT))]
+        radius = short * rng.uniform(0.008, 0.022)
+        end = target + way * short * rng.uniform(0.0, 0.1)
+        capsule(brush, target - way * short * rng.uniform(0.5, 1.4), end, radius)
+        brush.polygon([tuple(end + np.array([-way[1], way[0]]) * radius), tuple(end + way * radius * 4), tuple(end - np.array([-way[1], way[0]]) * radius)], 255)
+        picture = Image.new("RGB", (width, height), colour)
+        side = np.array([-way[1], way[0]]) * radius * 0.4
+        ImageDraw.Draw(picture).line([tuple(target - way * 2 * short + side), tuple(end + side)], tuple(min(255, c + 70) for c in colour), max(1, int(radius * 0.4)))
+        picture = picture.filter(ImageFilter.GaussianBlur(max(0.4, radius * 0.2)))
+    elif kind == "coin":
+        radius = short * rng.uniform(0.03, 0.06)
+        capsule(brush, target, target + way * 0.5, radius)
+        tone = ((176, 140, 70), (160, 160, 165), (150, 90, 60))[rng.integers(3)]
+        picture = Image.new("RGB", (width, height), tone)
+        x, y = target
+        for share in (0.85, 0.5):
+            ImageDraw.Draw(picture).ellipse((x - radius * share, y - radius * share, x + radius * share, y + radius * share), outline=tuple(int(c * 0.6) for c in tone), width=2)
+    else:
+        side = np.array([-way[1], way[0]])
+        wide = short * (rng.uniform(0.03, 0.1) if kind == "strip" else rng.uniform(0.08, 0.25))
+        if kind == "strip":
+            corners = [target - side * wide - way * short * 1.5, target + side * wide - way * short * 1.5, target + side * wide, target - side * wide]
+        else:
+            turn = np.sort(rng.uniform(0, 2 * np.pi, 7))
+            corners = [target + wide * rng.uniform(0.5, 1) * np.array([np.cos(t), np.sin(t)]) for t in turn]
+        brush.polygon([tuple(p) for p in corners], 255)
+        colour = BRIGHT[rng.integers(len(BRIGHT))] if kind == "strip" else tuple(int(v) for v in rng.uniform(200, 255, 3))
+        picture = Image.new("RGB", (width, height), colour)
+        if kind == "strip" and rng.random() < 0.6:    # a ruler's or a ribbon's marks
+            marks = ImageDraw.Draw(picture)
+            for step in np.arange(0, short * 1.5, wide * 0.35):
+                at = target - way * step
+                marks.line([tuple(at - side * wide), tuple(at - side * wide * 0.5)], (20, 20, 20), max(1, int(wide * 0.05)))
+    return mask, picture
+
+
+def lay_thing(rng, image, mask, picture):
+    """Puts a thing on the photo, with its own soft shadow."""
+    short = min(image.size)
+    quarter = mask.reduce(4).filter(ImageFilter.GaussianBlur(short / 4 * rng.uniform(0.008, 0.02)))
+    dark = float(rng.uniform(0.3, 0.65))
+    shadow = quarter.point([int(255 - v * dark) for v in range(256)]).resize(image.size, Image.Resampling.BILINEAR)
+    dx, dy = (int(v) for v in rng.normal(0, short * 0.012, 2))
+    shadow = ImageChops.offset(shadow, dx, dy)
+    image = ImageChops.multiply(image, Image.merge("RGB", (shadow,) * 3))
+    return Image.composite(picture, image, mask.filter(ImageFilter.GaussianBlur(0.6)))
+
+
+def shadow_shape(rng, width, height):
+    """Where something between lamp and page keeps the light off, float32 [height, width] 0..1 with soft edges."""
+    mask = Image.new("L", (width, height))
+    brush = ImageDraw.Draw(mask)
+    long = max(width, height)
+    middle = np.array([rng.uniform(0, width), rng.uniform(0, height)])
+    angle = rng.uniform(0, 2 * np.pi)
+    way = np.array([np.cos(angle), np.sin(angle)])
+    side = np.array([-way[1], way[0]])
+    kind = rng.random()
+    if kind < 0.4:    # everything beyond a line: a phone, a body, a window's edge
+        brush.polygon([tuple(middle + side * long * 2), tuple(middle - side * long * 2), tuple(middle - side * long * 2 + way * long * 3), tuple(middle + side * long * 2 + way * long * 3)], 255)
+    elif kind < 0.7:    # a phone's corner
+        wide = long * rng.uniform(0.2, 0.5)
+        brush.polygon([tuple(middle - side * wide), tuple(middle + side * wide), tuple(middle + side * wide + way * long * 2), tuple(middle - side * wide + way * long * 2)], 255)
+    else:    # an arm and fingers
+        capsule(brush, middle, middle + way * long * 2, long * rng.uniform(0.06, 0.16))
+        for spread in (-0.35, 0.0, 0.3):
+            capsule(brush, middle, middle - (way + side * spread) * long * rng.uniform(0.08, 0.2), long * 0.025)
+    return np.asarray(mask.filter(ImageFilter.GaussianBlur(long * float(rng.choice((0.008, 0.02, 0.05))))), np.float32) / 255
+
+
+def glare(rng, width, height, target):
+    """A lamp's reflection at about `target`, float32 [height, width] 0..1: 1 is burnt out."""
+    y, x = np.mgrid[:height, :width].astype(np.float32)
+    angle = rng.uniform(0, np.pi)
+    long = max(width, height)
+    dx, dy = x - target[0], y - target[1]
+    a, b = (dx * np.cos(angle) + dy * np.sin(angle)) / (long * rng.uniform(0.05, 0.3)), (dy * np.cos(angle) - dx * np.sin(angle)) / (long * rng.uniform(0.04, 0.13))
+    return np.clip(rng.uniform(0.5, 1.5) * np.exp(-(a**2 + b**2)), 0, 1)
