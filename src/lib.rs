@@ -1,5 +1,6 @@
 //! Gridlift lifts printed 9x9 sudoku grids off photos of pages and proves what it read.
 
+pub mod classify;
 pub mod cut;
 pub mod decode;
 pub mod find;

@@ -39,16 +39,16 @@ class Store:
 
     def __init__(self, root, device):
         self.root, self.device = pathlib.Path(root), device
-        self.seen, self.pages, self.grids, self.exact = {}, [], [], []
+        self.seen, self.pages, self.grids, self.exact, self.photos = {}, [], [], [], 0
 
     def refill(self, limit, pool):
         fresh = []
         for truth in sorted(self.root.glob("**/truth.jsonl")):
-            lines = truth.read_text().split("\n")[:-1]
             done = self.seen.get(truth, 0)
-            fresh += [(truth.parent, json.loads(line)) for line in lines[done:]]
-            self.seen[truth] = len(lines)
-        for page, grids in pool.map(lambda item: load_page(*item), fresh[:limit]):
+            lines = truth.read_text().split("\n")[:-1][done : done + limit - len(fresh)]
+            fresh += [(truth.parent, json.loads(line)) for line in lines]
+            self.seen[truth] = done + len(lines)
+        for page, grids in pool.map(lambda item: load_page(*item), fresh):
             self.add(page, grids, True)
 
     def add(self, page, grids, exact):
@@ -60,6 +60,7 @@ class Store:
         data = np.load(file, allow_pickle=False)
         for page, lattice in zip(data["pages"], data["lattices"]):
             self.add(page, lattice[None], False)
+        self.photos = len(self.pages)
 
 
 def transforms(count, generator, device):
@@ -91,7 +92,9 @@ def project(maps, points):
 
 def batch(store, size, generator, rng):
     device = store.device
-    picks = rng.integers(0, len(store.pages), size)
+    # Photographs are few, so they are drawn more often than their number says.
+    photos = round(size * 0.12) if store.photos else 0
+    picks = np.concatenate([rng.integers(0, store.photos, photos), rng.integers(store.photos, len(store.pages), size - photos)])
     pages = torch.stack([store.pages[i] for i in picks]).float()[:, None] / 255
     maps, zoom = transforms(size, generator, device)
     # The crop's middle looks at a random place of the page, mostly such that the page fills the crop.
@@ -212,6 +215,7 @@ def main():
     arguments.add_argument("--minutes", type=float, default=6)
     arguments.add_argument("--batch", type=int, default=48)
     arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--least", type=int, default=300, help="drawn pages to wait for before training starts")
     arguments.add_argument("--start", help="weights (.pt) to go on from")
     options = arguments.parse_args()
     from concurrent.futures import ThreadPoolExecutor
@@ -229,7 +233,7 @@ def main():
     tune = torch.optim.AdamW(net.parameters(), lr=3e-3, weight_decay=1e-2)
     began, step, mean = time.time(), 0, None
     pool = ThreadPoolExecutor(6)
-    while len(store.pages) < 300:
+    while len(store.pages) - store.photos < options.least:
         store.refill(300, pool)
         time.sleep(1)
     began = time.time()
