@@ -118,13 +118,15 @@ class View:
         """Page px [N, 2] to photo px [N, 2]."""
         return self.project(np.asarray(points, np.float64).reshape(-1, 2)) * self.scale + self.shift
 
-    def unwarp(self, points, rounds=12):
-        """Photo px [N, 2] to page px [N, 2], by Newton's method from a linear guess."""
+    def unwarp(self, points, guess=None, rounds=12):
+        """Photo px [N, 2] to page px [N, 2], by Newton's method from `guess` (page px) or a linear one."""
         points = np.asarray(points, np.float64).reshape(-1, 2)
         middle = self.sheet.middle
-        spread = np.array([[x, y] for x in (-1, 0, 1) for y in (-1, 0, 1)]) * middle + middle
-        known = np.hstack([self.warp(spread), np.ones((9, 1))])
-        guess = np.hstack([points, np.ones((len(points), 1))]) @ np.linalg.lstsq(known, spread, rcond=None)[0]
+        if guess is None:
+            spread = np.array([[x, y] for x in (-1, 0, 1) for y in (-1, 0, 1)]) * middle + middle
+            known = np.hstack([self.warp(spread), np.ones((9, 1))])
+            guess = np.hstack([points, np.ones((len(points), 1))]) @ np.linalg.lstsq(known, spread, rcond=None)[0]
+        guess = np.array(guess, np.float64).reshape(-1, 2)
         limit = 0.25 * middle.max()
         for _ in range(rounds):
             here = self.warp(guess)

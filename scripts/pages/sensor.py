@@ -2,7 +2,7 @@
 import io
 
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image, ImageChops, ImageFilter
 
 
 def expose(image, white, black, gamma, cast, measured):
@@ -50,16 +50,19 @@ def shake(rng, image, length):
 
 def add_noise(rng, image, luma, chroma, blotch):
     """Noise of standard deviation `luma` and `chroma` grey levels; `blotch` px is how coarse the colour noise is."""
-    height, width = image.height, image.width
-    noise = rng.standard_normal((height, width), np.float32) * np.float32(luma)
-    out = np.asarray(image, np.float32) + noise[..., None]
-    if chroma > 0.2:
-        rows, cols = max(2, int(height / blotch)), max(2, int(width / blotch))
+    width, height = image.size
+
+    def grains(columns, rows, level):
+        field = rng.standard_normal((rows, columns), np.float32) * np.float32(level) + np.float32(128.5)
+        return Image.fromarray(np.clip(field, 0, 255, out=field).astype(np.uint8))
+
+    grey = grains(width, height, luma)
+    bands = [grey, grey, grey]
+    if chroma > 0.3:
         for channel, gain in ((0, 1.0), (2, 1.3)):
-            field = Image.fromarray(rng.standard_normal((rows, cols), np.float32) * np.float32(chroma * gain))
-            out[..., channel] += np.asarray(field.resize((width, height), Image.Resampling.BILINEAR))
-    np.clip(out, 0, 255, out)
-    return Image.fromarray((out + 0.5).astype(np.uint8))
+            coarse = grains(max(2, int(width / blotch)), max(2, int(height / blotch)), chroma * gain)
+            bands[channel] = ImageChops.add(grey, coarse.resize(image.size, Image.Resampling.BILINEAR), 1, -128)
+    return ImageChops.add(image, Image.merge("RGB", bands), 1, -128)
 
 
 def screen_bands(rng, image):

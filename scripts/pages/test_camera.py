@@ -1,10 +1,10 @@
 """Checks of the camera: the same seed gives the same photo, and warp says where a point of the page really lies."""
+import functools
 import os
 import sys
 import unittest
 
 import numpy as np
-from PIL import Image
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import camera
@@ -13,17 +13,19 @@ from lens import Sheet
 LEVELS = ("clean", "plain", "rough", "harsh")
 
 
+@functools.lru_cache(4)
 def dotted_page(width=1100, height=1500):
     """White with grey discs (radius 9, soft rims) at known centres, some between pixels."""
     page = np.full((height, width), 255, np.float32)
     centres = np.array([[x + 0.37, y + 0.61] for y in range(75, height - 60, 150) for x in range(85, width - 60, 155)])
-    y, x = np.mgrid[:height, :width].astype(np.float32)
     for cx, cy in centres:
-        page -= 255 * np.clip(9.5 - np.hypot(x - cx, y - cy), 0, 1)
+        left, top = int(cx) - 12, int(cy) - 12
+        y, x = np.mgrid[top:top + 25, left:left + 25]
+        page[top:top + 25, left:left + 25] -= 255 * np.clip(9.5 - np.hypot(x - cx, y - cy), 0, 1)
     return np.repeat(np.clip(page, 0, 255).astype(np.uint8)[..., None], 3, 2), centres
 
 
-def look(level, seed, step=None):
+def look(level, seed):
     """The bare rendering of the dotted page (no light, no noise) and its view."""
     rng = np.random.default_rng(seed)
     page, centres = dotted_page()
@@ -32,7 +34,7 @@ def look(level, seed, step=None):
     sheet = Sheet(rng, width, height, level, "left" if level != "clean" else None, middle)
     view = camera.choose_view(rng, sheet, level, middle, 1800.0)
     camera.aim(rng, view, (900, 1200), None, (width, height), level)
-    image, _, _ = camera.render((page, np.zeros(2)), view, (900, 1200), step or camera.mesh_step(level))
+    image, _, _ = camera.render(page, np.zeros(2), view, (900, 1200))
     return np.asarray(image.convert("L"), np.float64), view, centres
 
 
@@ -61,7 +63,7 @@ def misses(image, view, centres):
 class CameraTest(unittest.TestCase):
     def test_points_land_where_warp_says(self):
         for level in LEVELS:
-            for seed in range(4):
+            for seed in range(3):
                 with self.subTest(level=level, seed=seed):
                     errors = misses(*look(level, seed))
                     self.assertGreater(len(errors), 20)
