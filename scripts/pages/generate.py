@@ -18,46 +18,61 @@ LEVELS = ("clean", "plain", "rough", "harsh")
 PROBES = np.array([[x, y] for y in (0.25, 0.5, 0.75) for x in (0.25, 0.5, 0.75)])
 
 
-def hidden_cells(grid, photo):
-    """For each of 81 cells, True where 4 or more of 9 probes lie under a thing or outside the photo."""
+class View:
+    """A photo together with the page's own edges: what is off the page or off the photo can't be seen."""
+
+    def __init__(self, photo, page_width, page_height):
+        self.photo = photo
+        self.page = (page_width, page_height)
+        self.size = photo.image.shape[1::-1]
+
+    def warp(self, points):
+        """Page px to photo px, and for each point whether it is on the page and in the photo."""
+        moved = np.asarray(self.photo.warp(points))
+        return moved, inside(points, *self.page) & inside(moved, *self.size)
+
+    def seen(self, points):
+        """For each point of the page, whether it is in the photo and nothing lies over it."""
+        moved, there = self.warp(points)
+        return there & ~np.asarray(self.photo.covered(moved), bool)
+
+
+def inside(points, width, height):
+    return (points[:, 0] >= -0.5) & (points[:, 1] >= -0.5) & (points[:, 0] <= width - 0.5) & (points[:, 1] <= height - 0.5)
+
+
+def hidden_cells(grid, view):
+    """For each of 81 cells, True where 4 or more of 9 probes lie under a thing, off the page or outside the photo."""
     lattice = grid.lattice
     corner = lattice[:9, :9].reshape(81, 1, 2)
     right = lattice[:9, 1:].reshape(81, 1, 2) - corner
     down = lattice[1:, :9].reshape(81, 1, 2) - corner
-    points = photo.warp((corner + right * PROBES[None, :, :1] + down * PROBES[None, :, 1:]).reshape(-1, 2))
-    hidden = np.asarray(photo.covered(points), bool) | ~inside(points, photo.image)
-    return hidden.reshape(81, 9).sum(1) >= 4
-
-
-def inside(points, image, margin=0.0):
-    height, width = image.shape[:2]
-    return (points[:, 0] >= margin - 0.5) & (points[:, 1] >= margin - 0.5) & (points[:, 0] <= width - 0.5 - margin) & (points[:, 1] <= height - 0.5 - margin)
+    seen = view.seen((corner + right * PROBES[None, :, :1] + down * PROBES[None, :, 1:]).reshape(-1, 2))
+    return seen.reshape(81, 9).sum(1) <= 5
 
 
 def rounded(points):
     return np.round(points, 2).tolist()
 
 
-def grid_truth(grid, photo):
-    """The JSON form of one grid in photo px; None when less than a sixth of its crossings is in the photo."""
-    points = photo.warp(grid.lattice.reshape(-1, 2))
-    seen = inside(points, photo.image)
-    if seen.mean() < 1 / 6:
+def grid_truth(grid, view):
+    """The JSON form of one grid in photo px; None when less than a sixth of its crossings can be in the photo."""
+    points, there = view.warp(grid.lattice.reshape(-1, 2))
+    if there.mean() < 1 / 6:
         return None
     cells = list(grid.cells)
-    for cell in np.flatnonzero(hidden_cells(grid, photo)):
+    for cell in np.flatnonzero(hidden_cells(grid, view)):
         cells[cell] = "x"
     label, label_box = grid.label, None
     if label:
-        corners = photo.warp(grid.label_corners)
-        low, high = corners.min(0), corners.max(0)
-        if inside(corners, photo.image).all() and not np.any(photo.covered(np.vstack([corners, corners.mean(0, keepdims=True)]))):
-            label_box = np.round([*low, *(high - low)], 1).tolist()
+        if view.seen(np.vstack([grid.label_corners, grid.label_corners.mean(0, keepdims=True)])).all():
+            corners = view.warp(grid.label_corners)[0]
+            label_box = np.round([*corners.min(0), *np.ptp(corners, 0)], 1).tolist()
         else:
             label = None
     return {"lattice": rounded(points.reshape(10, 10, 2)), "turn": grid.turn, "label": label, "label_box": label_box, "givens": grid.givens,
             "entries": "".join(grid.entries), "marks": [{"cell": f"r{c // 9 + 1}c{c % 9 + 1}", "digits": d} for c, d in sorted(grid.marks.items())],
-            "cells": cells, "solution": grid.solution, "solved": grid.solved, "whole": bool(seen.all()), "rules": grid.rules, "misprint": grid.misprint}
+            "cells": cells, "solution": grid.solution, "solved": grid.solved, "whole": bool(there.all()), "rules": grid.rules, "misprint": grid.misprint}
 
 
 def make(seed, level, heldout=False, misprint=None, layout=None):
@@ -73,15 +88,16 @@ def make(seed, level, heldout=False, misprint=None, layout=None):
 
 
 def describe(block, photo):
-    """Size of the photo, grids and foreign things of a page, in photo px."""
-    height, width = photo.image.shape[:2]
+    """Size of the photo, grids and foreign things of a page, in photo px; foreign things of which a quarter can be seen."""
+    view = View(photo, block.canvas.width, block.canvas.height)
     foreign = []
     for kind, corners in block.foreign:
-        points = photo.warp(corners)
-        if points[:, 0].max() > 0 and points[:, 1].max() > 0 and points[:, 0].min() < width and points[:, 1].min() < height:
-            foreign.append({"kind": kind, "corners": rounded(points)})
-    grids = [truth for truth in (grid_truth(grid, photo) for grid in block.grids) if truth]
-    return {"width": width, "height": height, "grids": grids, "foreign": foreign}
+        across, down = np.meshgrid(np.linspace(0, 1, 5), np.linspace(0, 1, 5))
+        inner = corners[0] + across.reshape(-1, 1) * (corners[1] - corners[0]) + down.reshape(-1, 1) * (corners[3] - corners[0])
+        if view.warp(inner)[1].mean() >= 0.25:
+            foreign.append({"kind": kind, "corners": rounded(view.warp(corners)[0])})
+    grids = [truth for truth in (grid_truth(grid, view) for grid in block.grids) if truth]
+    return {"width": view.size[0], "height": view.size[1], "grids": grids, "foreign": foreign}
 
 
 def write_one(job):

@@ -78,7 +78,8 @@ class Composer:
         gap = self.look.text_size * 0.6
         x0, y0, width, height = x0 + gap, y0 + gap, width - 2 * gap, height - 2 * gap
         square = min(width, height)
-        if square > 110 and rng.random() < grids:
+        whole = x0 >= 0 and y0 >= 0 and x0 + square < page.canvas.width and y0 + square < page.canvas.height
+        if square > 110 and rng.random() < grids and whole:     # the page's edge cuts furniture, never a grid
             if rng.random() < 0.5:
                 block = self.stranger(square)
             else:
@@ -101,21 +102,27 @@ def single(make):
     wide, tall = block.canvas.width, block.canvas.height
     margins = [float(size * rng.choice((rng.uniform(0.015, 0.08), rng.uniform(0.08, 0.3), rng.uniform(0.3, 0.7)), p=(0.3, 0.45, 0.25))) for _ in range(4)]
     left, top, right, bottom = margins
+    gap = size * float(rng.uniform(0.01, 0.05))
+    neighbour, other = None, None
+    if size < 800 and rng.random() < 0.2:   # a grid of the same design, which the photo's edge may cut
+        neighbour, other = int(rng.integers(4)), make.grid(size)
+        if neighbour < 2:
+            room = other.canvas.height + gap + size * 0.03
+            top, bottom = (top + room, bottom) if neighbour else (top, bottom + room)
+        else:
+            room = other.canvas.width + gap + size * 0.03
+            left, right = (left + room, right) if neighbour == 2 else (left, right + room)
     page = Block(Canvas(wide + left + right, tall + top + bottom))
     page.place(left, top, block)
-    gap = size * float(rng.uniform(0.01, 0.05))
     beyond = size * 0.4
     busy = float(rng.choice((0.0, 0.5, 0.95), p=(0.15, 0.3, 0.55)))
     x0, y0, x1, y1 = left - gap, top - gap, left + wide + gap, top + tall + gap
     page_width, page_height = page.canvas.width, page.canvas.height
     strips = [(0, y1, page_width, page_height + rng.uniform(0, beyond)), (0, -rng.uniform(0, beyond), page_width, y0),
               (-rng.uniform(0, beyond), y0, x0, y1), (x1, y0, page_width + rng.uniform(0, beyond), y1)]
-    neighbour = int(rng.integers(4)) if rng.random() < 0.2 else None    # a grid of the same design that the page's edge cuts
     for number, strip in enumerate(strips):
         if number == neighbour:
-            other = make.grid(size)
-            along = float(rng.normal(0, 0.03)) * size
-            page.place(*((left + along, y1), (left + along, y0 - other.canvas.height), (x0 - other.canvas.width, top + along), (x1, top + along))[number], other)
+            page.place(*((left, y1), (left, y0 - other.canvas.height), (x0 - other.canvas.width, top), (x1, top))[number], other)
         elif rng.random() < busy:
             make.fill(page, *strip, grids=0.16)
     if rng.random() < 0.12:     # the maker's name in tiny print
@@ -125,7 +132,7 @@ def single(make):
         if rng.random() < 0.1:
             page.canvas.rule(upright, at, 0, max(page_width, page_height), max(1.0, size * 0.003), make.look.text_ink)
     grid = page.grids[0].box()
-    focus = grid if rng.random() < 0.6 else None
+    focus = grid if rng.random() < (0.85 if other else 0.6) else None
     return page, focus
 
 
