@@ -37,6 +37,13 @@ class View:
         return there & ~np.asarray(self.photo.covered(moved), bool)
 
 
+def rolled_over(grid, photo):
+    """True where the paper bends so far that some cell is seen from behind: its truth would lie under other paper."""
+    lattice = photo.warp(grid.lattice.reshape(-1, 2)).reshape(10, 10, 2)
+    across, down = lattice[:9, 1:] - lattice[:9, :9], lattice[1:, :9] - lattice[:9, :9]
+    return bool((across[..., 0] * down[..., 1] - across[..., 1] * down[..., 0] <= 0).any())
+
+
 def inside(points, width, height):
     return (points[:, 0] >= -0.5) & (points[:, 1] >= -0.5) & (points[:, 0] <= width - 0.5) & (points[:, 1] <= height - 0.5)
 
@@ -83,7 +90,10 @@ def make(seed, level, heldout=False, misprint=None, layout=None):
     """
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
     page = compose(rng, level, heldout, misprint, layout)
-    photo = camera.photograph(page.block.canvas.pixels, rng, level, focus=page.focus)
+    for _ in range(8):
+        photo = camera.photograph(page.block.canvas.pixels, rng, level, focus=page.focus)
+        if not any(rolled_over(grid, photo) for grid in page.block.grids):
+            break
     return photo.image, {"photo": "", "seed": seed, "level": level, "layout": page.layout, **describe(page.block, photo)}
 
 
