@@ -185,7 +185,7 @@ def resize_field(field, size):
     return np.stack([np.asarray(Image.fromarray(np.ascontiguousarray(field[..., i], np.float32)).resize(size, Image.Resampling.BILINEAR)) for i in range(field.shape[-1])], -1)
 
 
-def light_field(rng, level, sheet, source, size, gutter):
+def light_field(rng, level, sheet, source, mask, size, gutter):
     """Light reaching each part of the photo, float32 [h / 8, w / 8, 3]."""
     width, height = size[0] // FIELD + 1, size[1] // FIELD + 1
     strong = {"clean": 0.1, "plain": 0.5, "rough": 1.0, "harsh": 1.4}[level]
@@ -199,7 +199,8 @@ def light_field(rng, level, sheet, source, size, gutter):
         if gutter:
             gap = np.abs(flat[:, 0] - (0 if gutter == "left" else 2 * sheet.middle[0]))
             shade *= 1 - rng.uniform(0.1, 0.5) * np.exp(-gap / (sheet.middle[0] * rng.uniform(0.03, 0.12)))
-        light *= np.clip(shade, 0.15, 1.6).reshape(height, width, 1)
+        here = np.asarray(mask.resize((width, height), Image.Resampling.BOX), np.float32)[..., None] / 255    # the table is flat
+        light *= 1 + here * (np.clip(shade, 0.15, 1.6).reshape(height, width, 1) - 1)
     y, x = np.mgrid[-1:1:height * 1j, -1:1:width * 1j].astype(np.float32)
     angle = rng.uniform(0, 2 * np.pi)
     ramp = (x * np.cos(angle) + y * np.sin(angle)) * 0.5
@@ -209,7 +210,7 @@ def light_field(rng, level, sheet, source, size, gutter):
         light *= (1 + strong * rng.uniform(0, 0.16) * (scene.cloud(rng, width, height, 3) - 0.5))[..., None]
         # A cast that changes over the photo: cheap cameras go green or blue towards the rim, lamps mix with daylight.
         rim = np.clip((x - rng.normal(0, 0.6)) ** 2 + (y - rng.normal(0, 0.6)) ** 2, 0, 2)[..., None] / 2
-        light *= 1 + rim * rng.normal(0, 0.06 * strong, 3).astype(np.float32)
+        light *= 1 + rim * (sensor.tint(rng, 0.08 * strong) - 1).astype(np.float32)
         for _ in range(2):
             if rng.random() < {"plain": 0.1, "rough": 0.4, "harsh": 0.4}[level]:
                 shadow = scene.shadow_shape(rng, width, height)[..., None]
@@ -218,24 +219,39 @@ def light_field(rng, level, sheet, source, size, gutter):
     return np.clip(light, 0.03, None)
 
 
-def widen(page, rng, gutter):
-    """Adds the neighbouring page on the bound side; gives the wider page and where page px (0, 0) now is."""
-    if not gutter:
-        return page, np.zeros(2)
+def printed_strip(rng, width, height, paper, text, gap_side):
+    """More of a sheet: paper, mostly printed on, with a blank gap of a text line or more on one side ('left', 'right' or None)."""
+    strip = np.empty((height, width, 3), np.uint8)
+    strip[:] = paper
+    gap = int(text * rng.uniform(1.5, 5))
+    if rng.random() < 0.8 and min(width, height) > gap + 2 * text:
+        left, right = (gap, width) if gap_side == "left" else (0, width - gap) if gap_side == "right" else (0, width)
+        top, bottom = (0, height) if gap_side else (gap // 2, height - gap // 2)
+        strip[top:bottom, left:right] = scene.fake_text(rng, right - left, bottom - top, paper, text)
+    return strip
+
+
+def widen(page, rng, gutter, more):
+    """Adds what lies beside the page: the neighbouring page on a bound side; with `more`, the rest of a larger sheet on all others.
+
+    Gives the wider picture and where page px (0, 0) now is.
+    """
     height, width = page.shape[:2]
-    extra = int(width * rng.uniform(0.08, 0.6))
-    paper = np.percentile(page[::16, ::16].reshape(-1, 3), 80, axis=0)
-    blank = int(extra * rng.uniform(0.05, 0.2)) + 4
-    other = np.empty((height, extra, 3), np.uint8)
-    other[:] = paper.astype(np.uint8)
-    if rng.random() < 0.85 and extra - blank > 30:
-        top = int(height * rng.uniform(0, 0.12))
-        printed = scene.fake_text(rng, extra - blank, height - 2 * top, paper, width * rng.uniform(0.008, 0.02))
-        if gutter == "left":
-            other[top:height - top, :extra - blank] = printed
-        else:
-            other[top:height - top, blank:] = printed
-    return (np.hstack([other, page]), np.array([extra, 0])) if gutter == "left" else (np.hstack([page, other]), np.zeros(2))
+    paper = np.percentile(page[::16, ::16].reshape(-1, 3), 80, axis=0).astype(np.uint8)
+    text = max(9.0, width * rng.uniform(0.009, 0.018))
+    extra = {side: int(width * rng.uniform(0.08, 0.6)) if gutter == side or more else 0 for side in ("left", "right")}
+    offset = np.array([extra["left"], 0])
+    parts = [page]
+    if extra["left"]:
+        parts.insert(0, printed_strip(rng, extra["left"], height, paper, text, "right"))
+    if extra["right"]:
+        parts.append(printed_strip(rng, extra["right"], height, paper, text, "left"))
+    page = np.hstack(parts) if len(parts) > 1 else page
+    if more:
+        above, below = (int(height * rng.uniform(0.05, 0.5)) for _ in range(2))
+        page = np.vstack([printed_strip(rng, page.shape[1], above, paper, text, None), page, printed_strip(rng, page.shape[1], below, paper, text, None)])
+        offset[1] = above
+    return page, offset
 
 
 def wear(page, rng, sheet, level):
@@ -269,9 +285,10 @@ def photograph(page_rgb, rng, level, focus=None):
     sheet = Sheet(rng, width, height, level, gutter, look_at)
     view = choose_view(rng, sheet, level, look_at, float(np.hypot(box[2], box[3])))
     aim(rng, view, size, focus, (width, height), level)
-    pixels, offset = widen(wear(page_rgb, rng, sheet, level), rng, gutter)
+    more = focus is not None and rng.random() < {"clean": 0.15, "plain": 0.4, "rough": 0.5, "harsh": 0.5}[level]
+    pixels, offset = widen(wear(page_rgb, rng, sheet, level), rng, gutter, more)
     if level == "clean":
-        return scan(rng, pixels, view, size)
+        return scan(rng, pixels, offset, view, size)
     image, source, mask = render(pixels, offset, view, size)
     if mask.getextrema()[0] < 255:
         mask = mask.filter(ImageFilter.GaussianBlur(0.5))
@@ -286,7 +303,7 @@ def photograph(page_rgb, rng, level, focus=None):
         over, picture = scene.thing(rng, *size, centre + reach * rng.choice((-1, 1), 2) * rng.uniform(0.55, 1.1, 2))
         image = scene.lay_thing(rng, image, over, picture)
         hidden |= np.asarray(over) > 127
-    light = light_field(rng, level, sheet, source, size, gutter)
+    light = light_field(rng, level, sheet, source, mask, size, gutter)
     image, hidden = shine(rng, level, image, light, hidden, centre, reach)
     return Photo(np.asarray(develop(rng, level, image, light, size, focus, view, mask)), view, hidden)
 
@@ -296,7 +313,7 @@ def shine(rng, level, image, light, hidden, centre, reach):
     size = image.size
     light /= light.max()
     small = Image.fromarray((light * 255 + 0.5).astype(np.uint8))
-    image = ImageChops.multiply(image, small.resize(size, Image.Resampling.BICUBIC))
+    image = ImageChops.multiply(image, small.resize(size, Image.Resampling.BILINEAR))
     if rng.random() < {"plain": 0.04, "rough": 0.1, "harsh": 0.3}[level]:
         spot = centre + reach * rng.uniform(-1, 1, 2)
         field = scene.glare(rng, size[0] // FIELD + 1, size[1] // FIELD + 1, spot / FIELD)
@@ -313,10 +330,10 @@ def develop(rng, level, image, light, size, focus, view, mask):
     measured = float(np.percentile(seen.mean(1), 80)) if len(seen) else 200.0
     cell = min(focus[2], focus[3]) / 9 * view.scale if focus else min(size) / 32
     phone = level == "harsh" and max(size) <= 800 or level == "rough" and max(size) <= 640
-    dark = level == "harsh" and rng.random() < 0.2
+    dark = level == "harsh" and rng.random() < 0.14
     white = rng.uniform(*{"plain": (175, 245), "rough": (120, 240), "harsh": (45, 90) if dark else (110, 250)}[level])
     black = white * rng.uniform(0.0, {"plain": 0.12, "rough": 0.25, "harsh": 0.4}[level])
-    cast = 1 + rng.normal(0, {"plain": 0.025, "rough": 0.06, "harsh": 0.09}[level], 3)
+    cast = sensor.tint(rng, {"plain": 0.03, "rough": 0.08, "harsh": 0.12}[level])
     if phone and rng.random() < 0.6:
         cast = cast * (0.9, 1.03, 1.0 + rng.normal(0, 0.05))    # the green of old phones
     image = sensor.expose(image, white, black, rng.uniform(0.8, 1.35), cast / cast.max() if white > 200 else cast, measured)
@@ -340,13 +357,13 @@ def develop(rng, level, image, light, size, focus, view, mask):
     return sensor.jpeg(image, rng.uniform(*{"plain": (70, 95), "rough": (40, 85), "harsh": (25, 70)}[level]))
 
 
-def scan(rng, page, view, size):
+def scan(rng, pixels, offset, view, size):
     """A flatbed scan: even light, crisp; at times grey or of one bit."""
-    image, source, mask = render(page, np.zeros(2), view, size)
+    image, source, mask = render(pixels, offset, view, size)
     bed = (int(rng.uniform(0, 60)),) * 3 if rng.random() < 0.3 else (int(rng.uniform(235, 255)),) * 3
     image = Image.composite(image, Image.new("RGB", size, bed), mask.filter(ImageFilter.GaussianBlur(0.5)))
-    light = light_field(rng, "clean", None, source, size, None)
-    image = ImageChops.multiply(image, Image.fromarray((light / light.max() * 255).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC))
+    light = light_field(rng, "clean", None, source, mask, size, None)
+    image = ImageChops.multiply(image, Image.fromarray((light / light.max() * 255).astype(np.uint8)).resize(size, Image.Resampling.BILINEAR))
     hidden = np.zeros((size[1], size[0]), bool)
     image = image.filter(ImageFilter.GaussianBlur(rng.uniform(0.25, 0.75)))
     paper = float(np.percentile(np.asarray(image)[::8, ::8].mean(2), 75))

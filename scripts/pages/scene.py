@@ -1,6 +1,12 @@
 """What surrounds a photographed page: the table, the neighbouring page, things lying on it, shadows and glare."""
+import functools
+import glob
+import os
+
 import numpy as np
-from PIL import Image, ImageChops, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
+
+HERE = os.path.dirname(os.path.abspath(__file__))
 
 SKIN = ((222, 178, 150), (198, 146, 116), (150, 100, 74), (236, 196, 172), (104, 68, 50))
 BRIGHT = ((200, 40, 40), (30, 80, 170), (30, 30, 34), (20, 130, 80), (240, 200, 40), (245, 245, 240), (150, 60, 140), (120, 120, 125))
@@ -13,24 +19,52 @@ def cloud(rng, width, height, cells):
     return np.asarray(field.resize((width, height), Image.Resampling.BICUBIC))
 
 
+@functools.lru_cache(6)
+def small_print(number):
+    """One of six sheets of made-up words in columns, uint8 [1500, 1500], ink 255 on 0, text about 15 px high; made once."""
+    rng = np.random.default_rng(number)
+    files = sorted(glob.glob(os.path.join(HERE, ".cache", "fonts", "print", "*.[to]tf")))
+    file = files[rng.integers(len(files))] if files else None
+
+    def font(size):
+        return ImageFont.truetype(file, size, layout_engine=ImageFont.Layout.BASIC) if file else ImageFont.load_default(size)
+
+    sheet = Image.new("L", (1500, 1500))
+    brush = ImageDraw.Draw(sheet)
+    letters, body = np.array(list("eeeaaiioounnrrtsslldcmpghbv")), font(15)
+    columns = int(rng.integers(3, 6))
+    for column in range(columns):
+        left, wide, y = 1500 * column / columns, 1500 / columns - 24, rng.integers(-30, 10)
+        while y < 1500:
+            draw = rng.random()
+            if draw < 0.02:    # a picture
+                tall = int(rng.integers(60, 260))
+                brush.rectangle((left, y, left + wide, y + tall), fill=int(rng.integers(60, 230)))
+                y += tall + 14
+                continue
+            size = 42 if draw < 0.04 else 15
+            room = int(wide / (size * 0.52) * (rng.uniform(0.2, 1) if rng.random() < 0.1 else 1))
+            line = "".join(np.where(rng.random(room) < 0.17, " ", rng.choice(letters, room)))
+            brush.text((left, y), line, 255, body if size == 15 else font(size))
+            y += size * 1.25
+    for column in range(1, columns):    # keep the gaps between columns clean
+        edge = 1500 * column / columns
+        brush.rectangle((edge - 20, 0, edge - 4, 1500), fill=0)
+    return np.asarray(sheet)
+
+
 def fake_text(rng, width, height, paper, size=9.0):
-    """Columns of something like small print, no letter of it real; uint8 [height, width, 3]."""
-    columns = max(1, int(width / (size * 26)))
-    rows = int(height / (size * 1.5)) + 1
-    ink = np.zeros((rows * 4, max(8, int(width / size * 4))), np.float32)
-    letters = rng.random((rows, 4, ink.shape[1])) < 0.55
-    words = np.repeat(rng.random((rows, ink.shape[1] // 3 + 1)) < 0.85, 3, 1)[:, :ink.shape[1]]
-    lines = rng.random(rows) < 0.93
-    for part in range(3):
-        ink[part::4] = letters[:, part] * words * lines[:, None] * (0.9 if part == 1 else 0.7)
-    edges = np.linspace(0, ink.shape[1], columns + 1).astype(int)
-    for edge in edges:
-        ink[:, max(0, edge - 3):edge + 3] = 0
-    if rng.random() < 0.5:    # a heading or a picture
-        top = int(rng.integers(0, max(1, ink.shape[0] - 12)))
-        ink[top:top + int(rng.integers(8, 60))] = rng.uniform(0, 0.6)
-    mask = np.asarray(Image.fromarray(ink).resize((width, height), Image.Resampling.BILINEAR))[..., None]
-    return np.clip(np.asarray(paper, np.float32) * (1 - 0.85 * mask), 0, 255).astype(np.uint8)
+    """Printed columns, text about `size` px high, on paper of a colour; uint8 [height, width, 3]."""
+    sheet = small_print(int(rng.integers(6)))
+    factor = float(np.clip(size / 15, 0.2, 3))
+    wide, high = min(1500, int(width / factor) + 1), min(1500, int(height / factor) + 1)
+    left, top = int(rng.integers(1501 - wide)), int(rng.integers(1501 - high))
+    part = Image.fromarray(sheet[top:top + high, left:left + wide])
+    mask = np.asarray(part.resize((max(1, round(wide * factor)), max(1, round(high * factor))), Image.Resampling.BILINEAR))
+    rows, columns = -(-height // mask.shape[0]), -(-width // mask.shape[1])
+    mask = Image.fromarray(np.ascontiguousarray(np.tile(mask, (rows, columns))[:height, :width]))
+    strong = rng.uniform(0.7, 0.9)
+    return np.asarray(Image.merge("RGB", [mask.point([int(c * (1 - strong * v / 255)) for v in range(256)]) for c in np.clip(paper, 0, 255).tolist()]))
 
 
 def table(rng, width, height):

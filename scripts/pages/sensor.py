@@ -5,6 +5,12 @@ import numpy as np
 from PIL import Image, ImageChops, ImageFilter
 
 
+def tint(rng, strong):
+    """Gains (red, green, blue) near 1: mostly between warm and cold, less so between green and purple, green the likelier."""
+    warm, green = rng.normal(0, strong), rng.normal(strong * 0.25, strong * 0.5)
+    return np.exp([warm - green * 0.3, green * 0.7, -1.1 * warm - green * 0.3])
+
+
 def expose(image, white, black, gamma, cast, measured):
     """Maps the page's measured brightness to `white` and ink to about `black`, with a colour cast (gains near 1)."""
     at = np.arange(256, dtype=np.float32) / max(measured, 1.0)
