@@ -305,7 +305,7 @@ def photograph(page_rgb, rng, level, focus=None):
         hidden |= np.asarray(over) > 127
     light = light_field(rng, level, sheet, source, mask, size, gutter)
     image, hidden = shine(rng, level, image, light, hidden, centre, reach)
-    return Photo(np.asarray(develop(rng, level, image, light, size, focus, view, mask)), view, hidden)
+    return Photo(np.asarray(develop(rng, level, image, size, focus, view, mask)), view, hidden)
 
 
 def shine(rng, level, image, light, hidden, centre, reach):
@@ -323,29 +323,30 @@ def shine(rng, level, image, light, hidden, centre, reach):
     return image, hidden
 
 
-def develop(rng, level, image, light, size, focus, view, mask):
+def develop(rng, level, image, size, focus, view, mask):
     """From light to the file: exposure, blur, noise, sharpening, JPEG."""
     pixels = np.asarray(image)[::8, ::8]
     seen = pixels[np.asarray(mask)[::8, ::8] > 200]
     measured = float(np.percentile(seen.mean(1), 80)) if len(seen) else 200.0
+    # About a cell's size, so that blur hurts small print no more than large.
     cell = min(focus[2], focus[3]) / 9 * view.scale if focus else min(size) / 32
-    phone = level == "harsh" and max(size) <= 800 or level == "rough" and max(size) <= 640
+    phone = level in ("rough", "harsh") and max(size) <= 800
+    if phone and rng.random() < 0.55:
+        return old_phone(rng, image, measured, cell)
     dark = level == "harsh" and rng.random() < 0.14
-    white = rng.uniform(*{"plain": (175, 245), "rough": (120, 240), "harsh": (45, 90) if dark else (110, 250)}[level])
+    white = rng.uniform(*{"plain": (160, 245), "rough": (120, 235), "harsh": (45, 90) if dark else (110, 245)}[level])
     black = white * rng.uniform(0.0, {"plain": 0.12, "rough": 0.25, "harsh": 0.4}[level])
-    cast = sensor.tint(rng, {"plain": 0.03, "rough": 0.08, "harsh": 0.12}[level])
-    if phone and rng.random() < 0.6:
-        cast = cast * (0.9, 1.03, 1.0 + rng.normal(0, 0.05))    # the green of old phones
+    cast = sensor.tint(rng, {"plain": 0.03, "rough": 0.07, "harsh": 0.11}[level])
     image = sensor.expose(image, white, black, rng.uniform(0.8, 1.35), cast / cast.max() if white > 200 else cast, measured)
-    top = {"plain": 0.022, "rough": 0.045, "harsh": 0.068}[level] * cell
-    radius = rng.uniform(0.3, max(0.4, top)) if not phone else rng.uniform(0.45, 1.0) * max(0.8, top)
+    most = {"plain": 0.022, "rough": 0.045, "harsh": 0.068}[level] * cell
+    radius = rng.uniform(0.45, 1.0) * max(0.8, most) if phone else rng.uniform(0.3, max(0.4, most))
     shaken = rng.random() < {"plain": 0.05, "rough": 0.22, "harsh": 0.3}[level]
     image = sensor.defocus(rng, image, min(radius, 4.0) * (0.6 if shaken else 1), rng.random() < 0.25)
     if shaken:
-        image = sensor.shake(rng, image, max(2.0, rng.uniform(0.05, 0.16 if level != "plain" else 0.08) * cell))
+        image = sensor.shake(rng, image, max(2.0, rng.uniform(0.05, 0.08 if level == "plain" else 0.16) * cell))
     if level == "harsh" and rng.random() < 0.08:
         image = sensor.screen_bands(rng, image)
-    noise = rng.gamma(2.0, {"plain": 1.0, "rough": 2.2, "harsh": 3.2}[level]) * (1.3 if dark else 1)
+    noise = rng.gamma(2.0, {"plain": 0.8, "rough": 1.7, "harsh": 2.8}[level]) * (1.3 if dark else 1)
     image = sensor.add_noise(rng, image, min(noise, 18.0), noise * rng.uniform(0.2, 1.0), rng.uniform(1, 4))
     if phone or rng.random() < {"plain": 0.3, "rough": 0.4, "harsh": 0.5}[level]:
         if rng.random() < 0.5:
@@ -355,6 +356,24 @@ def develop(rng, level, image, light, size, focus, view, mask):
     if rng.random() < 0.06:
         image = image.convert("L").convert("RGB")
     return sensor.jpeg(image, rng.uniform(*{"plain": (70, 95), "rough": (40, 85), "harsh": (25, 70)}[level]))
+
+
+def old_phone(rng, image, measured, cell):
+    """A phone of about 2008 at 640x480: grey ink on greyish, greenish paper, a soft lens, noise smoothed away.
+
+    Ranges follow the tenth to ninetieth percentile of paper brightness, ink by paper, and edge steepness of such photos (by eye and count).
+    """
+    white = rng.uniform(115, 175)
+    cast = sensor.tint(rng, 0.035) * (0.985, 1.025, 0.95 + rng.uniform(-0.05, 0.08))
+    image = sensor.expose(image, white, white * rng.uniform(0.1, 0.42), rng.uniform(0.8, 1.2), cast, measured)
+    image = sensor.defocus(rng, image, np.clip(rng.uniform(0.03, 0.062) * cell, 0.7, 3.5), rng.random() < 0.3)
+    if rng.random() < 0.15:
+        image = sensor.shake(rng, image, max(2.0, rng.uniform(0.04, 0.1) * cell))
+    image = sensor.add_noise(rng, image, rng.uniform(1, 5), rng.uniform(1, 5), rng.uniform(2, 6))
+    image = image.filter(ImageFilter.GaussianBlur(rng.uniform(0.5, 0.8)))
+    if rng.random() < 0.5:
+        image = image.filter(ImageFilter.UnsharpMask(rng.uniform(1.0, 2.5), int(rng.uniform(30, 120)), 0))
+    return sensor.jpeg(image, rng.uniform(50, 88))
 
 
 def scan(rng, pixels, offset, view, size):

@@ -184,6 +184,7 @@ def lay_thing(rng, image, mask, picture):
 
 def shadow_shape(rng, width, height):
     """Where something between lamp and page keeps the light off, float32 [height, width] 0..1 with soft edges."""
+    width, height = 4 * width, 4 * height
     mask = Image.new("L", (width, height))
     brush = ImageDraw.Draw(mask)
     long = max(width, height)
@@ -201,7 +202,8 @@ def shadow_shape(rng, width, height):
         capsule(brush, middle, middle + way * long * 2, long * rng.uniform(0.06, 0.16))
         for spread in (-0.35, 0.0, 0.3):
             capsule(brush, middle, middle - (way + side * spread) * long * rng.uniform(0.08, 0.2), long * 0.025)
-    return np.asarray(mask.filter(ImageFilter.GaussianBlur(long * float(rng.choice((0.008, 0.02, 0.05))))), np.float32) / 255
+    soft = long * float(rng.choice((0.008, 0.02, 0.05)))
+    return np.asarray(mask.filter(ImageFilter.GaussianBlur(soft)).reduce(4), np.float32) / 255
 
 
 def glare(rng, width, height, target):
