@@ -18,11 +18,14 @@ DIGITS = os.path.join(HERE, ".cache", "digits", "digits.npz")
 # Pens: how often, stroke width as a share of a digit's height, strength of the ink, grain, chance of skips, pools (common practice, no source).
 PENS = {
     "pencil": (0.33, (0.05, 0.09), (0.5, 0.9), 0.55, 0.0, 0.0),
-    "blue": (0.27, (0.045, 0.085), (0.75, 1.0), 0.12, 0.25, 0.18),
-    "black": (0.18, (0.045, 0.085), (0.8, 1.0), 0.12, 0.25, 0.18),
-    "red": (0.12, (0.045, 0.09), (0.75, 1.0), 0.12, 0.2, 0.15),
+    "blue": (0.27, (0.045, 0.085), (0.75, 1.0), 0.12, 0.25, 0.13),
+    "black": (0.18, (0.045, 0.085), (0.8, 1.0), 0.12, 0.25, 0.13),
+    "red": (0.12, (0.045, 0.09), (0.75, 1.0), 0.12, 0.2, 0.12),
     "felt": (0.1, (0.09, 0.16), (0.85, 1.0), 0.03, 0.0, 0.1),
 }
+# Ink (red, green, blue) of each, and how much writers differ.
+INKS = {"pencil": ((72, 72, 76), 18), "blue": ((32, 48, 150), 26), "black": ((26, 26, 32), 14),
+        "red": ((190, 34, 40), 24), "green": ((24, 110, 60), 20)}
 SOURCES = {"strokes": 0.42, "samples": 0.36, "font": 0.22}
 
 
@@ -64,9 +67,9 @@ def grain_tile():
 def ink_colour(rng, pen):
     if pen == "felt":
         pen = str(rng.choice(("black", "blue", "red", "green"), p=(0.5, 0.3, 0.12, 0.08)))
-    base, spread = {"pencil": ((72, 72, 76), 18), "blue": ((32, 48, 150), 26), "black": ((26, 26, 32), 14), "red": ((190, 34, 40), 24), "green": ((24, 110, 60), 20)}[pen]
-    grey = rng.normal(0, spread * 0.6)
-    return tuple(int(v) for v in np.clip(np.array(base) + grey + rng.normal(0, spread * 0.5, 3) * (pen != "pencil"), 0, 235))
+    base, spread = INKS[pen]
+    hue = rng.normal(0, spread * 0.5, 3) * (pen != "pencil")
+    return tuple(int(v) for v in np.clip(np.array(base) + rng.normal(0, spread * 0.6) + hue, 0, 235))
 
 
 class Hand:
@@ -77,7 +80,7 @@ class Hand:
         names = list(PENS)
         self.pen = "black" if self.block else str(rng.choice(names, p=[PENS[n][0] for n in names]))
         _, widths, strengths, self.grain, self.skips, self.pool = PENS[self.pen]
-        self.width = float(rng.uniform(*widths)) * (1.35 if self.block else 1)
+        self.width = float(rng.uniform(0.06, 0.14) if self.block else rng.uniform(*widths))
         self.strength = float(rng.uniform(*strengths))
         self.ink = ink_colour(rng, self.pen)
         self.slant = float(rng.normal(0, 0.02) if self.block else np.clip(rng.normal(0.1, 0.14), -0.25, 0.45))

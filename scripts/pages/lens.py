@@ -27,7 +27,7 @@ class Profile:
         return np.interp(at, self.at, self.slopes)
 
 
-def bends(rng, half, level, spine, mesh_of_folds):
+def bends(rng, half, level, spine, creases):
     """A slope function over positions along one direction. `spine` is the position of a book's gutter, or None."""
     parts = []
     if spine is not None:
@@ -40,7 +40,7 @@ def bends(rng, half, level, spine, mesh_of_folds):
     if rng.random() < {"plain": 0.15, "rough": 0.5, "harsh": 0.6}[level]:
         wave, phase, size = rng.uniform(0.8, 3.0) * np.pi / half, rng.uniform(0, 6.3), rng.uniform(0.02, 0.1 if level != "plain" else 0.04)
         parts.append(lambda at: size * np.sin(at * wave + phase))
-    for place, angle, width in mesh_of_folds:
+    for place, angle, width in creases:
         parts.append(lambda at, place=place, angle=angle, width=width: angle / 2 * np.tanh((at - place) / width))
     return lambda at: sum(part(at) for part in parts)
 
@@ -53,7 +53,8 @@ def folds(rng, half, level):
         crease = rng.random() < 0.5
         limit = {"plain": 0.12, "rough": 0.3, "harsh": 0.45}[level]
         place = rng.normal(0, half * 0.12) if rng.random() < 0.4 else rng.uniform(-half, half)
-        found.append((place, rng.choice((-1, 1)) * rng.uniform(0.3, 1) * limit, half * (rng.uniform(0.008, 0.02) if crease else rng.uniform(0.03, 0.15))))
+        width = half * (rng.uniform(0.008, 0.02) if crease else rng.uniform(0.03, 0.15))
+        found.append((place, rng.choice((-1, 1)) * rng.uniform(0.3, 1) * limit, width))
     return found
 
 

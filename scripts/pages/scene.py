@@ -6,17 +6,12 @@ import os
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
+from furniture import cloud
+
 HERE = os.path.dirname(os.path.abspath(__file__))
 
 SKIN = ((222, 178, 150), (198, 146, 116), (150, 100, 74), (236, 196, 172), (104, 68, 50))
 BRIGHT = ((200, 40, 40), (30, 80, 170), (30, 30, 34), (20, 130, 80), (240, 200, 40), (245, 245, 240), (150, 60, 140), (120, 120, 125))
-
-
-def cloud(rng, width, height, cells):
-    """Smooth noise, float32 [height, width] in about 0..1, some `cells` blobs across."""
-    rows = max(2, round(cells * height / max(width, 1)))
-    field = Image.fromarray(rng.random((rows + 1, cells + 1), np.float32))
-    return np.asarray(field.resize((width, height), Image.Resampling.BICUBIC))
 
 
 @functools.lru_cache(6)
@@ -64,7 +59,8 @@ def fake_text(rng, width, height, paper, size=9.0):
     rows, columns = -(-height // mask.shape[0]), -(-width // mask.shape[1])
     mask = Image.fromarray(np.ascontiguousarray(np.tile(mask, (rows, columns))[:height, :width]))
     strong = rng.uniform(0.7, 0.9)
-    return np.asarray(Image.merge("RGB", [mask.point([int(c * (1 - strong * v / 255)) for v in range(256)]) for c in np.clip(paper, 0, 255).tolist()]))
+    bands = [mask.point([int(level * (1 - strong * v / 255)) for v in range(256)]) for level in np.clip(paper, 0, 255).tolist()]
+    return np.asarray(Image.merge("RGB", bands))
 
 
 def table(rng, width, height):
@@ -138,10 +134,11 @@ def thing(rng, width, height, target):
         radius = short * rng.uniform(0.008, 0.022)
         end = target + way * short * rng.uniform(0.0, 0.1)
         capsule(brush, target - way * short * rng.uniform(0.5, 1.4), end, radius)
-        brush.polygon([tuple(end + np.array([-way[1], way[0]]) * radius), tuple(end + way * radius * 4), tuple(end - np.array([-way[1], way[0]]) * radius)], 255)
+        side = np.array([-way[1], way[0]]) * radius
+        brush.polygon([tuple(end + side), tuple(end + way * radius * 4), tuple(end - side)], 255)
         picture = Image.new("RGB", (width, height), colour)
-        side = np.array([-way[1], way[0]]) * radius * 0.4
-        ImageDraw.Draw(picture).line([tuple(target - way * 2 * short + side), tuple(end + side)], tuple(min(255, c + 70) for c in colour), max(1, int(radius * 0.4)))
+        gleam = [tuple(target - way * 2 * short + side * 0.4), tuple(end + side * 0.4)]
+        ImageDraw.Draw(picture).line(gleam, tuple(min(255, c + 70) for c in colour), max(1, int(radius * 0.4)))
         picture = picture.filter(ImageFilter.GaussianBlur(max(0.4, radius * 0.2)))
     elif kind == "coin":
         radius = short * rng.uniform(0.03, 0.06)
@@ -149,8 +146,9 @@ def thing(rng, width, height, target):
         tone = ((176, 140, 70), (160, 160, 165), (150, 90, 60))[rng.integers(3)]
         picture = Image.new("RGB", (width, height), tone)
         x, y = target
-        for share in (0.85, 0.5):
-            ImageDraw.Draw(picture).ellipse((x - radius * share, y - radius * share, x + radius * share, y + radius * share), outline=tuple(int(c * 0.6) for c in tone), width=2)
+        for reach in (0.85 * radius, 0.5 * radius):
+            edge = (x - reach, y - reach, x + reach, y + reach)
+            ImageDraw.Draw(picture).ellipse(edge, outline=tuple(int(c * 0.6) for c in tone), width=2)
     else:
         side = np.array([-way[1], way[0]])
         wide = short * (rng.uniform(0.03, 0.1) if kind == "strip" else rng.uniform(0.08, 0.25))
@@ -182,35 +180,56 @@ def lay_thing(rng, image, mask, picture):
     return Image.composite(picture, image, mask.filter(ImageFilter.GaussianBlur(0.6)))
 
 
-def shadow_shape(rng, width, height):
-    """Where something between lamp and page keeps the light off, float32 [height, width] 0..1 with soft edges."""
-    width, height = 4 * width, 4 * height
-    mask = Image.new("L", (width, height))
-    brush = ImageDraw.Draw(mask)
-    long = max(width, height)
-    middle = np.array([rng.uniform(0, width), rng.uniform(0, height)])
-    angle = rng.uniform(0, 2 * np.pi)
-    way = np.array([np.cos(angle), np.sin(angle)])
-    side = np.array([-way[1], way[0]])
-    kind = rng.random()
-    if kind < 0.4:    # everything beyond a line: a phone, a body, a window's edge
-        brush.polygon([tuple(middle + side * long * 2), tuple(middle - side * long * 2), tuple(middle - side * long * 2 + way * long * 3), tuple(middle + side * long * 2 + way * long * 3)], 255)
-    elif kind < 0.7:    # a phone's corner
-        wide = long * rng.uniform(0.2, 0.5)
-        brush.polygon([tuple(middle - side * wide), tuple(middle + side * wide), tuple(middle + side * wide + way * long * 2), tuple(middle - side * wide + way * long * 2)], 255)
-    else:    # an arm and fingers
-        capsule(brush, middle, middle + way * long * 2, long * rng.uniform(0.06, 0.16))
-        for spread in (-0.35, 0.0, 0.3):
-            capsule(brush, middle, middle - (way + side * spread) * long * rng.uniform(0.08, 0.2), long * 0.025)
-    soft = long * float(rng.choice((0.008, 0.02, 0.05)))
-    return np.asarray(mask.filter(ImageFilter.GaussianBlur(soft)).reduce(4), np.float32) / 255
+def printed_strip(rng, width, height, paper, text, gap_side):
+    """More of a sheet: paper, mostly printed on, with a blank gap of a text line or more on one side ('left', 'right' or None)."""
+    strip = np.empty((height, width, 3), np.uint8)
+    strip[:] = paper
+    gap = int(text * rng.uniform(1.5, 5))
+    if rng.random() < 0.8 and min(width, height) > gap + 2 * text:
+        left, right = (gap, width) if gap_side == "left" else (0, width - gap) if gap_side == "right" else (0, width)
+        top, bottom = (0, height) if gap_side else (gap // 2, height - gap // 2)
+        strip[top:bottom, left:right] = fake_text(rng, right - left, bottom - top, paper, text)
+    return strip
 
 
-def glare(rng, width, height, target):
-    """A lamp's reflection at about `target`, float32 [height, width] 0..1: 1 is burnt out."""
-    y, x = np.mgrid[:height, :width].astype(np.float32)
-    angle = rng.uniform(0, np.pi)
-    long = max(width, height)
-    dx, dy = x - target[0], y - target[1]
-    a, b = (dx * np.cos(angle) + dy * np.sin(angle)) / (long * rng.uniform(0.05, 0.3)), (dy * np.cos(angle) - dx * np.sin(angle)) / (long * rng.uniform(0.04, 0.13))
-    return np.clip(rng.uniform(0.5, 1.5) * np.exp(-(a**2 + b**2)), 0, 1)
+def widen(page, rng, gutter, more):
+    """Adds what lies beside the page: the neighbouring page on a bound side; with `more`, the rest of a larger sheet on all others.
+
+    Gives the wider picture and where page px (0, 0) now is.
+    """
+    height, width = page.shape[:2]
+    paper = np.percentile(page[::16, ::16].reshape(-1, 3), 80, axis=0).astype(np.uint8)
+    text = max(9.0, width * rng.uniform(0.009, 0.018))
+    extra = {side: int(width * rng.uniform(0.08, 0.6)) if gutter == side or more else 0 for side in ("left", "right")}
+    offset = np.array([extra["left"], 0])
+    parts = [page]
+    if extra["left"]:
+        parts.insert(0, printed_strip(rng, extra["left"], height, paper, text, "right"))
+    if extra["right"]:
+        parts.append(printed_strip(rng, extra["right"], height, paper, text, "left"))
+    page = np.hstack(parts) if len(parts) > 1 else page
+    if more:
+        above, below = (int(height * rng.uniform(0.05, 0.5)) for _ in range(2))
+        page = np.vstack([printed_strip(rng, page.shape[1], tall, paper, text, None) if tall else page for tall in (above, 0, below)])
+        offset[1] = above
+    return page, offset
+
+
+def wear(page, rng, sheet, level):
+    """Ink rubbed off along some creases, in page px."""
+    if level not in ("rough", "harsh") or not any(sheet.folds):
+        return page
+    image = None
+    for axis in (0, 1):
+        for place, _, width in sheet.folds[axis]:
+            if width > 0.025 * sheet.middle[axis] or rng.random() < 0.5:
+                continue
+            image = image or Image.fromarray(page)
+            mask = Image.new("L", image.size)
+            along = np.linspace(-1.2, 1.2, 60) * max(sheet.middle)
+            across = place + rng.normal(0, 0.8, 60)
+            path = np.stack([across, along] if axis == 0 else [along, across], 1) @ sheet.axes + sheet.middle
+            ImageDraw.Draw(mask).line([tuple(p) for p in path], int(rng.uniform(90, 220)), int(rng.integers(1, 4)))
+            paper = tuple(int(v) for v in np.percentile(page[::16, ::16].reshape(-1, 3), 85, axis=0))
+            image.paste(paper, (0, 0), mask)
+    return page if image is None else np.asarray(image)

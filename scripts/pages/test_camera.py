@@ -9,6 +9,7 @@ import numpy as np
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import camera
 from lens import Sheet
+from render import render
 
 LEVELS = ("clean", "plain", "rough", "harsh")
 
@@ -34,7 +35,7 @@ def look(level, seed):
     sheet = Sheet(rng, width, height, level, "left" if level != "clean" else None, middle)
     view = camera.choose_view(rng, sheet, level, middle, 1800.0)
     camera.aim(rng, view, (900, 1200), None, (width, height), level)
-    image, _, _ = camera.render(page, np.zeros(2), view, (900, 1200))
+    image, _, _ = render(page, np.zeros(2), view, (900, 1200), level)
     return np.asarray(image.convert("L"), np.float64), view, centres
 
 
