@@ -210,7 +210,8 @@ def widen(page, rng, gutter, more):
     page = np.hstack(parts) if len(parts) > 1 else page
     if more:
         above, below = (int(height * rng.uniform(0.05, 0.5)) for _ in range(2))
-        page = np.vstack([printed_strip(rng, page.shape[1], tall, paper, text, None) if tall else page for tall in (above, 0, below)])
+        top, bottom = (printed_strip(rng, page.shape[1], tall, paper, text, None) for tall in (above, below))
+        page = np.vstack([top, page, bottom])
         offset[1] = above
     return page, offset
 
