@@ -4,7 +4,7 @@ import numpy as np
 from hands import Hand
 
 # The ways people leave a page, and how often (common practice, no source).
-MANNERS = (("full", 0.3), ("half", 0.32), ("marks", 0.14), ("both", 0.14), ("few", 0.1))
+MANNERS = (("full", 0.4), ("half", 0.26), ("marks", 0.12), ("both", 0.14), ("few", 0.08))
 
 
 def lay_ink(canvas, x, y, mask, ink):

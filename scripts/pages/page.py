@@ -255,7 +255,7 @@ def befall(make, page):
     rng, level = make.rng, make.level
     canvas = page.canvas
     upright = [g for g in page.grids if g.turn == 0 and g.box()[0] > -1 and g.box()[1] > -1]
-    if rng.random() < (0.25 if level == "clean" else 0.47):
+    if rng.random() < (0.3 if level == "clean" else 0.56):
         scribe = Scribe(rng, level)
         for number, grid in enumerate(upright):
             if not grid.solved and (number == 0 or rng.random() < 0.6):
