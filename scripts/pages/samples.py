@@ -75,7 +75,7 @@ def one(rng, number, spoil=None):
     page, style, look = sheet(1300, 1640, number + 5, 1020, "Part two: Blossom")
     given, noted = puzzle(number), None
     if spoil:
-        spoiled, noted = misprint(rng, *given, spoil)
+        spoiled, noted = misprint(np.random.default_rng(number), *given, spoil)
         given = (spoiled, given[1])
     put(page, rng, style, look, number, 136, 150, 1020, given).misprint = noted
     face = fonts.sized(look.text_font, 22)
@@ -110,13 +110,23 @@ def write_on(page, rng, manner, level="plain"):
 
 # Name, what is drawn, how it is photographed, the seed of both: seeds were chosen by eye for pages that show one thing each.
 SAMPLES = (
-    ("clean", lambda rng: one(rng, 42), "clean", 1),
-    ("phone", lambda rng: one(rng, 57), "rough", 2),
-    ("filled", lambda rng: one(rng, 48), "plain", 3),
-    ("misprint", lambda rng: one(rng, 63, "equal"), "plain", 4),
-    ("solutions", lambda rng: answers(rng, 40, 9), "plain", 5),
-    ("several", lambda rng: many(rng, 40), "plain", 6),
+    ("clean", lambda rng: one(rng, 42), "clean", 10),
+    ("phone", lambda rng: one(rng, 57), "rough", 21),
+    ("filled", lambda rng: one(rng, 48), "plain", 31),
+    ("misprint", lambda rng: one(rng, 63, "equal"), "plain", 40),
+    ("solutions", lambda rng: answers(rng, 40, 9), "plain", 54),
+    ("several", lambda rng: many(rng, 40), "plain", 63),
 )
+
+
+def shoot(name, draw, level, seed):
+    """The photo and the page of one sample."""
+    rng = np.random.default_rng([1872, seed])
+    page = draw(rng)
+    page.canvas.pixels = (page.canvas.pixels.astype(np.uint16) * np.array(CREAM, np.uint16) // 255).astype(np.uint8)
+    if name == "filled":
+        write_on(page, rng, "full")
+    return camera.photograph(page.canvas.pixels, rng, level), page
 
 
 def main():
@@ -125,12 +135,7 @@ def main():
     os.makedirs(folder, exist_ok=True)
     with open(os.path.join(folder, "truth.jsonl"), "w") as out:
         for name, draw, level, seed in SAMPLES:
-            rng = np.random.default_rng([1872, seed])
-            page = draw(rng)
-            page.canvas.pixels = (page.canvas.pixels.astype(np.uint16) * np.array(CREAM, np.uint16) // 255).astype(np.uint8)
-            if name == "filled":
-                write_on(page, rng, "full")
-            photo = camera.photograph(page.canvas.pixels, rng, level)
+            photo, page = shoot(name, draw, level, seed)
             Image.fromarray(photo.image).save(os.path.join(folder, f"{name}.jpg"), quality=QUALITY)
             truth = {"photo": f"{name}.jpg", "seed": seed, "level": level, "layout": "sample", **describe(page, photo)}
             out.write(json.dumps(truth, separators=(",", ":")) + "\n")
