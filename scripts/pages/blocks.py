@@ -73,6 +73,7 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
             add_second(canvas, rng, look, text_px * 0.8, place, left, top, wide, tall)
     if style.inverse:
         canvas.pixels = 255 - canvas.pixels
+        grid.dark = True
     return block
 
 

@@ -32,6 +32,7 @@ class Grid:
     solved: bool = False
     rules: str = "plain"
     misprint: dict | None = None
+    dark: bool = False      # printed white on dark: nobody writes there
 
     def __post_init__(self):
         if not self.cells:

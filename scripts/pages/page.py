@@ -258,7 +258,7 @@ def befall(make, page):
     if rng.random() < (0.3 if level == "clean" else 0.56):
         scribe = Scribe(rng, level)
         for number, grid in enumerate(upright):
-            if not grid.solved and (number == 0 or rng.random() < 0.6):
+            if not grid.solved and not grid.dark and (number == 0 or rng.random() < 0.6):
                 scribe.work_on(canvas, grid)
         for _ in range(int(rng.integers(0, 4)) if rng.random() < 0.3 else 0):
             edge = int(rng.integers(4))

@@ -3,6 +3,7 @@ import unittest
 
 import numpy as np
 
+import fonts
 import puzzles
 from canvas import Canvas, turn_pixels, turn_points
 from generate import LEVELS, make
@@ -74,6 +75,19 @@ class GridTest(unittest.TestCase):
             for x in grid.lattice[0, :, 0]:
                 near = np.arange(int(x - pitch / 4), int(x + pitch / 4) + 1)
                 self.assertAlmostEqual(float((dark[near] * near).sum() / dark[near].sum()), x, delta=0.1)    # a rule thinner than a px sits off by up to this
+
+
+class FontTest(unittest.TestCase):
+    def test_held_out_families_are_about_an_eighth_and_apart(self):
+        train, held = ({fonts.family_of(f) for f in fonts.shelf(kind)[0]} for kind in (False, True))
+        self.assertFalse(train & held)
+        self.assertEqual(held, set(fonts.HELD_OUT))
+        self.assertTrue(0.1 < len(held) / len(train | held) < 0.16, (len(held), len(train)))
+
+    def test_every_print_font_has_nine_distinct_digits(self):
+        for path in fonts.shelf(False)[0] + fonts.shelf(True)[0]:
+            face = fonts.load(path, 40)
+            self.assertEqual(len({bytes(face.getmask(d)) for d in "123456789"}), 9, path)
 
 
 class PageTest(unittest.TestCase):
