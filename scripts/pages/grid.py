@@ -203,7 +203,7 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
     share, middle = fonts.digit_height(style.font)
     size = style.digit_share * cell_height / share
     face = fonts.sized(style.font, size)
-    widest = max(face.getlength(d) for d in "0123456789")
+    widest = max(face.getlength(d) for d in "0123456789") * style.stretch
     if widest > 0.9 * cell_width:
         size *= 0.9 * cell_width / widest
         face = fonts.sized(style.font, size)
@@ -216,9 +216,9 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
         if style.by_ink:
             left, top, right, bottom = face.getbbox(char, anchor="ls")
-            canvas.text(x - (left + right) / 2, y - (top + bottom) / 2, char, face, colour, "ls")
+            canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch)
         else:
-            canvas.text(x - face.getlength(char) / 2, y + middle * size, char, face, colour, "ls")
+            canvas.text(x, y + middle * size, char, face, colour, "ms", style.stretch)
 
 
 def draw_grid(canvas, x, y, size, style, givens, solution, rng):

@@ -51,6 +51,7 @@ class GridStyle:
     jitter: float = 0.0         # of each digit, share of the cell
     cell_tint: tuple | None = None  # behind given digits
     aspect: float = 1.0         # cell height over width
+    stretch: float = 1.0        # width of the digits over the font's own
     by_ink: bool = False        # digits centred by their ink, not by their advance and baseline
     screen: float = 0.0         # px between the dots of a halftone that shades are printed with; 0: solid
     band: float = 0.0           # width of a coloured band round the frame, share of the cell
@@ -132,6 +133,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if aspect_free and rng.random() < 0.2:
         style.aspect = float(rng.uniform(0.92, 1.08))
     style.by_ink = bool(rng.random() < 0.3)
+    if rng.random() < 0.25:
+        style.stretch = float(rng.uniform(0.78, 1.15))
     style.letters = bool(rng.random() < 0.03)
     if rng.random() < 0.03:
         style.second_ink = ink(rng, 0.2)
