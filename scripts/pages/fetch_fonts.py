@@ -5,6 +5,7 @@ fonts.lock is taken at its present version and gains one. FONTS.md is rewritten 
 """
 import glob
 import hashlib
+import logging
 import os
 import shutil
 import subprocess
@@ -94,6 +95,7 @@ def shrink(path, target):
 
 
 def main():
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
     rows, lock = read_list(), read_lock()
     table = []
     for shelf in ("print", "hand"):

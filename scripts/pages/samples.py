@@ -114,7 +114,7 @@ SAMPLES = (
     ("phone", lambda rng: one(rng, 57), "rough", 21),
     ("filled", lambda rng: one(rng, 48), "plain", 31),
     ("misprint", lambda rng: one(rng, 63, "equal"), "plain", 40),
-    ("solutions", lambda rng: answers(rng, 40, 9), "plain", 54),
+    ("solutions", lambda rng: answers(rng, 40, 9), "plain", 154),
     ("several", lambda rng: many(rng, 40), "plain", 63),
 )
 
