@@ -65,6 +65,49 @@ class Store:
         return [torch.cat(part) for part in zip(*picked)]
 
 
+class Pens:
+    """Writes on printed grids: crisp ink over print as the camera took it, as where someone writes on a poor print or a screen."""
+
+    def __init__(self, file, device):
+        data = np.load(file)
+        self.alpha = torch.from_numpy(data["alpha"]).to(device)
+        red, green, blue = torch.from_numpy(data["ink"].astype(np.float32)).to(device).T / 255
+        luma = 0.299 * red + 0.587 * green + 0.114 * blue
+        self.ink = torch.stack([luma, 0.5 + 0.564 * (blue - luma) * 2, 0.5 + 0.713 * (red - luma) * 2], -1).clamp(0, 1)
+
+    def write(self, cells, labels, generator):
+        """Fills empty cells of a third of the grids without entries by one writer each, in place."""
+        device = cells.device
+
+        def uniform(shape, low, high):
+            return torch.rand(shape, generator=generator, device=device) * (high - low) + low
+
+        empty = labels == INDEX["."]
+        clean = ((labels >= 1) & (labels <= 9) | empty).all(1) & (empty.sum(1) >= 20)
+        chosen = clean & (uniform(len(cells), 0, 1) < 0.35)
+        full = uniform(len(cells), 0, 1) < 0.7
+        share = torch.where(full, torch.ones_like(full, dtype=torch.float), uniform(len(cells), 0.1, 1))
+        grid, cell = torch.nonzero(empty & chosen[:, None] & (uniform(labels.shape, 0, 1) <= share[:, None]), as_tuple=True)
+        if len(grid) == 0:
+            return
+        writer = torch.randint(0, len(self.alpha), (len(cells),), generator=generator, device=device)[grid]
+        digit = torch.randint(0, 9, (len(grid),), generator=generator, device=device)
+        take = torch.randint(0, 4, (len(grid),), generator=generator, device=device)
+        alpha = self.alpha[writer, digit, take].float()[:, None] / 255
+        size = torch.exp(torch.randn(len(grid), generator=generator, device=device) * 0.08) * torch.exp(uniform(len(cells), -0.25, 0.25))[grid]
+        tilt = torch.randn(len(grid), generator=generator, device=device) * 0.06
+        shift = torch.randn((len(grid), 2), generator=generator, device=device) * 0.09 * uniform(len(cells), 0.2, 1.2)[grid][:, None]
+        theta = torch.stack([torch.stack([torch.cos(tilt) / size, -torch.sin(tilt) / size, shift[:, 0]], -1),
+                             torch.stack([torch.sin(tilt) / size, torch.cos(tilt) / size, shift[:, 1]], -1)], 1)
+        alpha = F.grid_sample(alpha, F.affine_grid(theta, alpha.shape, align_corners=False), align_corners=False)
+        # A light press shows less; ink is told against the darkest print, which lies at 0.
+        ink = self.ink[writer].clone()
+        ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
+        alpha = alpha * uniform(len(cells), 0.6, 1.0)[grid].view(-1, 1, 1, 1)
+        cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
+        labels[grid, cell] = digit + 10
+
+
 def pose(cells, number):
     """The grids as they are found when the print lies in pose `number` (0 to 3 quarter turns clockwise, 4 to 7 the mirrored ones)."""
     grid = cells.view(-1, 9, 9, 3, 32, 32)
@@ -124,10 +167,12 @@ def disturb(cells, generator):
     return torch.cat([luma.clamp(0, 1.2), (colour + 0.5).clamp(0, 1)], 2)
 
 
-def step_loss(net, store, size, photos, generator, rng):
+def step_loss(net, store, pens, size, photos, generator, rng):
     cells, labels, marks, rules = store.draw(size, photos, rng)
     cells = cells.float() / 255
     cells[:, :, 0] *= 1.2
+    if pens:
+        pens.write(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]
@@ -139,7 +184,8 @@ def step_loss(net, store, size, photos, generator, rng):
         parts.append(pose(part, number + 1))
     poses[upright:] = torch.cat([torch.full((len(part),), number + 1, device=cells.device) for number, part in enumerate(others.chunk(7))])
     cells = torch.cat(parts)
-    read, dots, whole = net(cells)
+    with torch.autocast(cells.device.type, dtype=torch.bfloat16, enabled=cells.is_cuda):
+        read, dots, whole = net(cells)
     read, dots, whole = read.float(), dots.float(), whole.float()
     cell = F.cross_entropy(read[:upright].reshape(-1, len(CLASSES)), labels[:upright].reshape(-1))
     # An empty page, or one of mirror-true digits alone, can't tell its pose; pages of the photos always can.
@@ -156,14 +202,16 @@ def main():
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("--cells", required=True)
     arguments.add_argument("--out", required=True)
+    arguments.add_argument("--pens", help="handwritten digits (.npz of pen_bank.py) to write on printed grids")
     arguments.add_argument("--minutes", type=float, default=6)
     arguments.add_argument("--batch", type=int, default=112)
     arguments.add_argument("--photos", type=float, default=0.15, help="share of each batch that is real photographs")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
+    arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--start", help="weights (.pt) to go on from")
     options = arguments.parse_args()
-    device = "cuda" if torch.cuda.is_available() else "cpu"
+    device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
     rng = np.random.default_rng(options.seed)
     generator = torch.Generator(device).manual_seed(options.seed)
@@ -171,6 +219,7 @@ def main():
     while store.sizes()["drawn"] < options.least:
         store.refill()
         time.sleep(1)
+    pens = Pens(options.pens, device) if options.pens else None
     net = CellNet().to(device)
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
@@ -183,8 +232,7 @@ def main():
             break
         for group in tune.param_groups:
             group["lr"] = 2e-3 * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
-        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
-            loss, parts = step_loss(net, store, options.batch, round(options.batch * options.photos), generator, rng)
+        loss, parts = step_loss(net, store, pens, options.batch, round(options.batch * options.photos), generator, rng)
         tune.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)

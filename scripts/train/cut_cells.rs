@@ -1,14 +1,16 @@
-//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even]`.
+//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx]`.
 //!
 //! FOLDER holds `truth.jsonl` of `scripts/pages/generate.py`, or of the real photographs (`corners` instead of lattices; with `even`
 //! only their training half). OUT.bin gets u8 `[grids, 81, 3, 32, 32]` (brightness at 212.5 for paper), upright as printed, OUT.jsonl the
-//! truth of each grid and by how much of a cell its lattice is off. A grid that `find` misses is cut by its true lattice, shaken a
-//! little, so that training sees it too.
+//! truth of each grid, the lattice it was cut by and how far that is off (in cells). A drawn grid that `find` misses is cut by its true
+//! lattice, shaken a little, so that training sees it too. A photograph's corners may be those of another crop of it, so
+//! its largest lattice counts, if the bundled networks read at least nine tenths of its cells as the truth says.
 
 use std::io::Write;
 use std::path::Path;
 
 use anyhow::{Context, Result};
+use gridlift::classify::{CellReader, Classifier};
 use gridlift::{cut, decode, find, plane};
 use plane::{Lattice, Point, Turn};
 use rayon::prelude::*;
@@ -16,14 +18,22 @@ use serde_json::{Value, json};
 
 fn main() -> Result<()> {
     let arguments: Vec<String> = std::env::args().collect();
-    let [_, weights, folder, out, rest @ ..] = arguments.as_slice() else { anyhow::bail!("cut_cells FIND.onnx FOLDER OUT [even]") };
+    let [_, weights, folder, out, rest @ ..] = arguments.as_slice() else {
+        anyhow::bail!("cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx]")
+    };
     let finder = find::Finder::from_onnx(&std::fs::read(weights)?)?;
     let text = std::fs::read_to_string(Path::new(folder).join("truth.jsonl"))?;
     let pages: Vec<Value> = text.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
     let even = rest.iter().any(|word| word == "even");
+    let reader = rest.iter().find(|word| word.ends_with(".onnx")).map(std::fs::read).transpose()?;
+    let reader = reader.map(|bytes| CellReader::from_onnx(&bytes, 1.0)).transpose()?;
     let wanted = |page: &&Value| !even || is_training_half(page["photo"].as_str().unwrap_or_default());
-    let grids: Vec<(Vec<u8>, Value)> =
-        pages.par_iter().filter(wanted).map(|page| cut_page(&finder, Path::new(folder), page)).collect::<Result<Vec<_>>>()?.concat();
+    let grids: Vec<(Vec<u8>, Value)> = pages
+        .par_iter()
+        .filter(wanted)
+        .map(|page| cut_page(&finder, reader.as_ref(), Path::new(folder), page))
+        .collect::<Result<Vec<_>>>()?
+        .concat();
     let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.bin"))?);
     let mut lines = String::new();
     for (cells, truth) in &grids {
@@ -43,15 +53,17 @@ fn is_training_half(photo: &str) -> bool {
     (photo.starts_with("printed/") || photo.starts_with("filled/")) && digits.parse::<u32>().is_ok_and(|n| n % 2 == 0)
 }
 
-fn cut_page(finder: &find::Finder, folder: &Path, truth: &Value) -> Result<Vec<(Vec<u8>, Value)>> {
+fn cut_page(finder: &find::Finder, reader: Option<&CellReader>, folder: &Path, truth: &Value) -> Result<Vec<(Vec<u8>, Value)>> {
     let photo = truth["photo"].as_str().context("no photo")?;
     let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
     let page = decode::open(&bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
     let found = finder.find(&page)?;
-    let whole = json!([{ "givens": truth["givens"], "entries": truth["entries"], "corners": truth["corners"] }]);
-    let grids = if truth["grids"].is_array() { &truth["grids"] } else { &whole };
     let mut cut = Vec::new();
-    for grid in grids.as_array().into_iter().flatten() {
+    if !truth["grids"].is_array() {
+        let reader = reader.context("photographs need the weights of the cell reader")?;
+        return Ok(cut_photo(reader, &page, &found, truth)?.into_iter().collect());
+    }
+    for grid in truth["grids"].as_array().into_iter().flatten() {
         let Some(true_lattice) = lattice_of(grid) else { continue };
         // Of the found lattices, in each of the four turns, the one that lies best on the truth.
         let best = found
@@ -61,46 +73,75 @@ fn cut_page(finder: &find::Finder, folder: &Path, truth: &Value) -> Result<Vec<(
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let (off, lattice, seen) = match best {
             Some((off, lattice)) if off < 0.35 => (off, lattice, true),
-            _ if truth["grids"].is_array() && true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
+            _ if true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
             _ => continue,
         };
-        let cells = cut::cut(&page, &lattice);
-        let image: Vec<u8> = cells
-            .images
-            .indexed_iter()
-            .map(|((_, channel, _, _), &v)| (if channel == 0 { v / 1.2 } else { v } * 255.0).round() as u8)
-            .collect();
-        let classes = if grid["cells"].is_array() { grid["cells"].clone() } else { classes_of(grid) };
+        let image = bytes_of(&cut::cut(&page, &lattice));
+        let classes = &grid["cells"];
         let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
         cut.push((image, line));
     }
     Ok(cut)
 }
 
-fn classes_of(grid: &Value) -> Value {
-    let text = |key: &str| grid[key].as_str().unwrap_or_default().to_owned();
-    let (givens, entries) = (text("givens"), text("entries"));
-    let pairs = givens.chars().zip(entries.chars()).map(|(given, entry)| match (given, entry) {
-        ('.', '.') => ".".to_owned(),
-        ('.', entry) => format!("e{entry}"),
-        (given, _) => given.to_string(),
-    });
-    pairs.collect::<Vec<_>>().into()
+/// The grid of a photograph, of which nothing but what stands in it is known for sure: the largest one, turned as it reads best.
+/// `None` where the bundled network reads less than nine tenths of its cells as the truth says: then it is another grid.
+fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], truth: &Value) -> Result<Option<(Vec<u8>, Value)>> {
+    let Some(largest) = found.iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch())) else { return Ok(None) };
+    let classes = classes_of(truth);
+    let mut best = (0, None);
+    for turn in Turn::ALL {
+        let lattice = largest.lattice.read_at(turn);
+        let cells = cut::cut(page, &lattice);
+        let evidence = reader.classify(&cells)?;
+        let right = evidence.cells.iter().zip(&classes).filter(|(row, class)| row[**class] > 0.3).count();
+        if right > best.0 {
+            best = (right, Some((bytes_of(&cells), lattice)));
+        }
+    }
+    let (right, Some((image, lattice))) = best else { return Ok(None) };
+    let names: Vec<String> = classes.iter().map(|&class| name_of(class)).collect();
+    let points: Vec<Vec<[f32; 2]>> = lattice.points.iter().map(|row| row.iter().map(|p| [p.x, p.y]).collect()).collect();
+    let line = json!({ "photo": truth["photo"], "cells": names, "marks": [], "rules": "plain", "found": true, "lattice": points });
+    Ok((right >= 73).then_some((image, line)))
+}
+
+fn bytes_of(cells: &cut::Cells) -> Vec<u8> {
+    cells.images.indexed_iter().map(|((_, channel, _, _), &v)| (if channel == 0 { v / 1.2 } else { v } * 255.0).round() as u8).collect()
+}
+
+/// Class numbers of a photograph's cells, in the network's order.
+fn classes_of(truth: &Value) -> Vec<usize> {
+    let digits =
+        |key: &str| truth[key].as_str().unwrap_or_default().bytes().map(|b| usize::from(b.saturating_sub(b'0'))).collect::<Vec<_>>();
+    digits("givens")
+        .into_iter()
+        .zip(digits("entries"))
+        .map(|(given, entry)| match (given, entry) {
+            (1..=9, _) => given,
+            (_, 1..=9) => entry + 9,
+            _ => 0,
+        })
+        .collect()
+}
+
+fn name_of(class: usize) -> String {
+    match class {
+        1..=9 => class.to_string(),
+        10..=18 => format!("e{}", class - 9),
+        _ => ".".into(),
+    }
 }
 
 fn lattice_of(grid: &Value) -> Option<Lattice> {
-    let point = |value: &Value| Some(Point::new(value[0].as_f64()? as f32, value[1].as_f64()? as f32));
-    if grid["lattice"].is_array() {
-        let mut lattice = Lattice { points: [[Point::default(); 10]; 10] };
-        for (row, line) in lattice.points.iter_mut().enumerate() {
-            for (column, place) in line.iter_mut().enumerate() {
-                *place = point(&grid["lattice"][row][column])?;
-            }
+    let mut lattice = Lattice { points: [[Point::default(); 10]; 10] };
+    for (row, line) in lattice.points.iter_mut().enumerate() {
+        for (column, place) in line.iter_mut().enumerate() {
+            let value = &grid["lattice"][row][column];
+            *place = Point::new(value[0].as_f64()? as f32, value[1].as_f64()? as f32);
         }
-        return Some(lattice);
     }
-    let corners: Vec<Point> = grid["corners"].as_array()?.iter().map(point).collect::<Option<_>>()?;
-    Lattice::from_corners(corners.try_into().ok()?)
+    Some(lattice)
 }
 
 /// The median distance of crossings, in cells.

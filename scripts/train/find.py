@@ -1,7 +1,7 @@
 """Trains the lattice network on generated pages and exports it: python3 scripts/train/find.py --pages DIR --out models/find.onnx
 
 DIR holds folders of generated pages (scripts/pages/generate.py); it may still be growing while training runs. `--photos FILE` adds
-real photographs (an .npz made by scripts/train/pack_photos.py) whose outer corners alone are known. Runs on a GPU where there is one.
+real photographs (an .npz made by scripts/train/pack_photos.py) of which the main grid alone is known. Runs on a GPU where there is one.
 """
 
 import argparse
@@ -17,11 +17,12 @@ from PIL import Image
 from lattice_net import STRIDE, LatticeNet
 
 STORE = 960  # pages are kept at this long side, so that crops can be enlarged
+REACH = 24  # how far a pixel's surroundings go when the light is evened
 SIDE = 640  # what the network sees in training
 
 
 def load_page(folder, line):
-    """The luma at STORE, and the page's lattices [G, 10, 10, 2] in its pixels with a flag whether they are exact."""
+    """The luma at STORE, and the page's lattices [G, 10, 10, 2] in its pixels with a flag whether they are all of the page's."""
     with Image.open(folder / line["photo"]) as image:
         luma = image.convert("L")
     scale = STORE / max(luma.size)
@@ -39,7 +40,7 @@ class Store:
 
     def __init__(self, root, device):
         self.root, self.device = pathlib.Path(root), device
-        self.seen, self.pages, self.grids, self.exact, self.photos = {}, [], [], [], 0
+        self.seen, self.pages, self.grids, self.complete, self.photos = {}, [], [], [], 0
 
     def refill(self, limit, pool):
         fresh = []
@@ -51,10 +52,10 @@ class Store:
         for page, grids in pool.map(lambda item: load_page(*item), fresh):
             self.add(page, grids, True)
 
-    def add(self, page, grids, exact):
+    def add(self, page, grids, complete):
         self.pages.append(torch.from_numpy(page).to(self.device))
         self.grids.append(torch.from_numpy(grids).to(self.device))
-        self.exact.append(exact)
+        self.complete.append(complete)
 
     def add_photos(self, file):
         data = np.load(file, allow_pickle=False)
@@ -112,7 +113,7 @@ def batch(store, size, generator, rng):
     spots = torch.stack(torch.meshgrid(axis, axis, indexing="xy"), -1).view(1, -1, 2).expand(size, -1, -1)
     source = project(maps, spots).view(size, SIDE, SIDE, 2)
     image = F.grid_sample(pages, (source + 0.5) / STORE * 2 - 1, mode="bilinear", padding_mode="border", align_corners=False)
-    image = disturb(image, generator)
+    image = even(disturb(image, generator))
     inverse = torch.linalg.inv(maps)
     targets = draw_targets(store, picks, inverse, size)
     return image, targets
@@ -131,12 +132,25 @@ def disturb(image, generator):
     return image.clamp(0, 1)
 
 
+def even(image):
+    """Each pixel against its surroundings, as src/find/marks.rs does it: shadows and dark corners go, lines stay."""
+
+    def box(x):
+        for size, edge in (((REACH * 2 + 1, 1), (REACH, 0)), ((1, REACH * 2 + 1), (0, REACH))):
+            x = F.avg_pool2d(x, size, 1, edge, count_include_pad=False)
+        return x
+
+    mean = box(image)
+    spread = (box(image * image) - mean * mean).clamp_min(0).sqrt()
+    return ((image - mean) / (spread + 0.02) / 6 + 0.5).clamp(0, 1)
+
+
 def draw_targets(store, picks, inverse, size):
     """Heatmaps [N, 4, h, w], offsets [N, 2, h, w], weight of offsets [N, 1, h, w], weight of all [N, 1, h, w]."""
     device, side = store.device, SIDE // STRIDE
     counts = torch.tensor([len(store.grids[i]) for i in picks], device=device)
     owner = torch.repeat_interleave(torch.arange(size, device=device), counts)
-    exact = torch.tensor([store.exact[i] for i in picks], device=device)
+    complete = torch.tensor([store.complete[i] for i in picks], device=device)
     lattices = torch.cat([store.grids[i] for i in picks])
     crop = project(inverse[owner], lattices.view(-1, 100, 2))
     points = (crop - (STRIDE - 1) / 2) / STRIDE  # the middle of an output cell lies between four crop pixels
@@ -147,8 +161,8 @@ def draw_targets(store, picks, inverse, size):
     axis = torch.arange(side, device=device).float()
     spots = torch.stack(torch.meshgrid(axis, axis, indexing="xy"), -1)
     weight = torch.ones(size, side, side, device=device)
-    weight[~exact] = 0
-    known = usable & ~exact[owner]
+    weight[~complete] = 0
+    known = usable & ~complete[owner]
     weight.index_reduce_(0, owner[known], inside_quad(spots, corners[known], 0.6), "amax")
     weight.index_reduce_(0, owner[~usable], 1 - inside_quad(spots, corners[~usable], 0.5), "amin")
     points, corners, pitch, owner = points[usable], corners[usable], pitch[usable], owner[usable]
@@ -172,7 +186,7 @@ def draw_targets(store, picks, inverse, size):
         heat[channel].scatter_reduce_(0, flat.view(-1), (value * mask.view(1, -1, 1)).view(-1), "amax")
     offset = torch.zeros(2, size * side * side, device=device)
     near = torch.zeros(size * side * side, device=device)
-    close = (delta.abs().amax(-1) <= 1.01) & good & exact[owner].view(-1, 1, 1)
+    close = (delta.abs().amax(-1) <= 1.01) & good
     offset[:, flat[close]] = delta[close].T
     near[flat[close]] = 1.0
 
@@ -216,11 +230,12 @@ def main():
     arguments.add_argument("--batch", type=int, default=48)
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=300, help="drawn pages to wait for before training starts")
+    arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--start", help="weights (.pt) to go on from")
     options = arguments.parse_args()
     from concurrent.futures import ThreadPoolExecutor
 
-    device = "cuda" if torch.cuda.is_available() else "cpu"
+    device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
     rng = np.random.default_rng(options.seed)
     generator = torch.Generator(device).manual_seed(options.seed)
@@ -244,7 +259,7 @@ def main():
         for group in tune.param_groups:
             group["lr"] = 3e-3 * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
         image, targets = batch(store, options.batch, generator, rng)
-        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+        with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
             output = net(image.contiguous(memory_format=torch.channels_last))
         loss, parts = loss_of(output, targets)
         tune.zero_grad()
