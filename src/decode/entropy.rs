@@ -113,11 +113,19 @@ impl Table {
 
     /// The next symbol.
     fn next(&self, bits: &mut Bits) -> Result<u8, Damage> {
-        bits.refill();
+        self.pass(bits, 0)
+    }
+
+    /// The next symbol, passed over together with the bits behind it that the symbol masked by `size_mask` counts.
+    fn pass(&self, bits: &mut Bits, size_mask: u8) -> Result<u8, Damage> {
+        if bits.count < 32 {
+            bits.refill();
+        }
         let entry = self.fast[(bits.buffer >> (64 - FAST_BITS)) as usize];
+        let symbol = entry as u8;
         if entry != 0 {
-            bits.skip(u32::from(entry >> 8))?;
-            return Ok(entry as u8);
+            bits.skip(u32::from(entry >> 8) + u32::from(symbol & size_mask))?;
+            return Ok(symbol);
         }
         let peek = (bits.buffer >> 48) as u32;
         let found = self.long.iter().find(|(first, end, ..)| (*first..*end).contains(&peek));
@@ -125,8 +133,9 @@ impl Table {
             // All ones is no code: where the data ran out, the padding was taken for one.
             return Err(if bits.count < 16 { bits.end_of_data() } else { Damage::Corrupt });
         };
-        bits.skip(length)?;
-        Ok(self.symbols[place + ((peek - first) >> (16 - length)) as usize])
+        let symbol = self.symbols[place + ((peek - first) >> (16 - length)) as usize];
+        bits.skip(length + u32::from(symbol & size_mask))?;
+        Ok(symbol)
     }
 }
 
@@ -146,15 +155,13 @@ pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), D
     walk_dc(bits, dc)?;
     let mut at = 1;
     while at < 64 {
-        let symbol = ac.next(bits)?;
-        let (run, size) = (u32::from(symbol >> 4), u32::from(symbol & 15));
-        match (run, size) {
-            (15, 0) => at += 16,
-            (_, 0) => return Ok(()),
-            _ => {
-                bits.pass(size)?;
-                at += run + 1;
-            }
+        let symbol = ac.pass(bits, 15)?;
+        match symbol {
+            0 => return Ok(()),
+            // A run of sixteen zeros; other symbols without a size end the block too.
+            0xf0 => at += 16,
+            _ if symbol & 15 == 0 => return Ok(()),
+            _ => at += u32::from(symbol >> 4) + 1,
         }
     }
     if at == 64 { Ok(()) } else { Err(Damage::Corrupt) }
@@ -162,8 +169,7 @@ pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), D
 
 /// Walks the DC coefficient of one block on its first scan.
 pub fn walk_dc(bits: &mut Bits, dc: &Table) -> Result<(), Damage> {
-    let size = u32::from(dc.next(bits)?);
-    if size > 16 { Err(Damage::Corrupt) } else { bits.pass(size) }
+    if dc.pass(bits, 31)? > 16 { Err(Damage::Corrupt) } else { Ok(()) }
 }
 
 /// Walks the DC coefficient of one block on a refining scan.
@@ -215,14 +221,4 @@ pub fn walk_ac(bits: &mut Bits, ac: &Table, band: Band, nonzero: &mut u64, skipp
         }
     }
     Ok(())
-}
-
-impl Bits<'_> {
-    /// Skips up to 16 bits that may not be loaded yet.
-    fn pass(&mut self, length: u32) -> Result<(), Damage> {
-        if length > self.count {
-            self.refill();
-        }
-        self.skip(length)
-    }
 }

@@ -36,11 +36,14 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     if pixels.len() != width as usize * height as usize * channels {
         return Err(damaged("the decoder gave another size than the header"));
     }
-    let channel = |offset: usize| upright::plane(width, height, orientation, |i| pixels[i * channels + offset]);
+    let sample = |offset: usize| {
+        let pixels = &pixels;
+        move |i: usize| pixels[i * channels + offset]
+    };
     Ok(Page {
         number: 1,
-        luma: channel(0),
-        chroma: colour.then(|| [1, 2].map(|offset| upright::halve(&channel(offset)))),
+        luma: upright::plane(width, height, orientation, sample(0)),
+        chroma: colour.then(|| [1, 2].map(|offset| upright::half_plane(width, height, orientation, sample(offset)))),
         damage: damage.into_iter().collect(),
     })
 }

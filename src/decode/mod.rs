@@ -96,6 +96,24 @@ pub enum Damage {
     Corrupt,
 }
 
+impl Damage {
+    /// The kind in a word or two, as page JSON gives it.
+    pub const fn kind(self) -> &'static str {
+        match self {
+            Self::CutShort => "cut short",
+            Self::Corrupt => "corrupt",
+        }
+    }
+
+    /// What it means and what to do.
+    pub const fn say(self) -> &'static str {
+        match self {
+            Self::CutShort => "the file ends early: take or copy it again",
+            Self::Corrupt => "the file's data contradict themselves: take or copy it again",
+        }
+    }
+}
+
 /// The format that the first bytes tell, or why they can't be a page.
 fn recognise(bytes: &[u8]) -> Result<ImageFormat, DecodeError> {
     if bytes.is_empty() {

@@ -36,11 +36,15 @@ pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Pa
             _ => Damage::Corrupt,
         });
     }
-    let plane = |weights| upright::plane(width, height, orientation, |i| layout.mix(&pixels, i, weights));
+    let sample = |weights| {
+        let (layout, pixels) = (&layout, &pixels);
+        move |i| layout.mix(pixels, i, weights)
+    };
     Ok(Page {
         number: 1,
-        luma: plane(LUMA),
-        chroma: (options.colour && layout.coloured).then(|| [CB, CR].map(|weights| upright::halve(&plane(weights)))),
+        luma: upright::plane(width, height, orientation, sample(LUMA)),
+        chroma: (options.colour && layout.coloured)
+            .then(|| [CB, CR].map(|weights| upright::half_plane(width, height, orientation, sample(weights)))),
         damage,
     })
 }

@@ -3,26 +3,47 @@
 use image::GrayImage;
 use image::metadata::Orientation;
 
+/// How the upright plane is read out of the stored one, as the file's orientation tag says: whether its rows
+/// are stored columns, and whether each stored axis runs backwards.
+#[derive(Clone, Copy)]
+struct Walk {
+    swaps: bool,
+    flips_x: bool,
+    flips_y: bool,
+}
+
+impl Walk {
+    fn new(orientation: Orientation) -> Self {
+        let (swaps, flips_x, flips_y) = match orientation {
+            Orientation::NoTransforms => (false, false, false),
+            Orientation::FlipHorizontal => (false, true, false),
+            Orientation::Rotate180 => (false, true, true),
+            Orientation::FlipVertical => (false, false, true),
+            Orientation::Rotate90FlipH => (true, false, false),
+            Orientation::Rotate90 => (true, false, true),
+            Orientation::Rotate270FlipH => (true, true, true),
+            Orientation::Rotate270 => (true, true, false),
+        };
+        Self { swaps, flips_x, flips_y }
+    }
+}
+
 /// A full-size plane in the file's own frame, made upright as the file's orientation tag says.
 ///
 /// `sample(i)` gives pixel `i`, row by row, of the `width` x `height` plane as stored.
 pub fn plane(width: u32, height: u32, orientation: Orientation, sample: impl Fn(usize) -> u8) -> GrayImage {
+    let walk = Walk::new(orientation);
     let (w, h) = (width as usize, height as usize);
+    let (across, tall) = if walk.swaps { (h, w) } else { (w, h) };
     // Where the upright pixel (x, y) lies in the stored plane: start + x * right + y * down.
-    let (w1, h1, step) = (w - 1, (h - 1) * w, w as isize);
-    let (start, right, down) = match orientation {
-        Orientation::NoTransforms => (0, 1, step),
-        Orientation::FlipHorizontal => (w1, -1, step),
-        Orientation::Rotate180 => (h1 + w1, -1, -step),
-        Orientation::FlipVertical => (h1, 1, -step),
-        Orientation::Rotate90FlipH => (0, step, 1),
-        Orientation::Rotate90 => (h1, -step, 1),
-        Orientation::Rotate270FlipH => (h1 + w1, -step, -1),
-        Orientation::Rotate270 => (w1, step, -1),
-    };
-    let lies_down =
-        matches!(orientation, Orientation::Rotate90 | Orientation::Rotate270 | Orientation::Rotate90FlipH | Orientation::Rotate270FlipH);
-    let (across, tall) = if lies_down { (h, w) } else { (w, h) };
+    let start = if walk.flips_x { w - 1 } else { 0 } + if walk.flips_y { (h - 1) * w } else { 0 };
+    let column_step = if walk.flips_x { -1 } else { 1 };
+    let row_step = if walk.flips_y { -(w as isize) } else { w as isize };
+    let (right, down) = if walk.swaps { (row_step, column_step) } else { (column_step, row_step) };
+    if !(walk.swaps || walk.flips_x || walk.flips_y) {
+        let pixels = (0..w * h).map(sample).collect();
+        return GrayImage::from_raw(width, height, pixels).expect("the buffer was made for this size");
+    }
     let mut pixels = vec![0; w * h];
     // Square blocks keep both planes in the processor's cache while rows turn into columns.
     const BLOCK: usize = 64;
@@ -41,18 +62,28 @@ pub fn plane(width: u32, height: u32, orientation: Orientation, sample: impl Fn(
     GrayImage::from_raw(across as u32, tall as u32, pixels).expect("the buffer was made for this size")
 }
 
-/// The plane at half its size (rounded up): each pixel the mean of the two by two that it covers.
-pub fn halve(plane: &GrayImage) -> GrayImage {
-    let (width, height) = plane.dimensions();
-    let pixels = plane.as_raw();
-    let at = |x: u32, y: u32| {
-        let (x, y) = (x.min(width - 1) as usize, y.min(height - 1) as usize);
-        u16::from(pixels[y * width as usize + x])
+/// The same plane at half its size (rounded up): each pixel is the mean of the two by two that it covers, the
+/// last row and column doubled where the size is odd.
+pub fn half_plane(width: u32, height: u32, orientation: Orientation, sample: impl Fn(usize) -> u8) -> GrayImage {
+    let walk = Walk::new(orientation);
+    let (w, h) = (width as usize, height as usize);
+    // Halving comes first, since turning a quarter is cheaper: pairs must then start where the upright plane does.
+    let pair = |at: usize, size: usize, flips: bool| {
+        let first = (2 * at).saturating_sub(usize::from(flips && size % 2 == 1));
+        let second = if flips && size % 2 == 1 { 2 * at } else { (2 * at + 1).min(size - 1) };
+        (first, second)
     };
-    GrayImage::from_fn(width.div_ceil(2), height.div_ceil(2), |x, y| {
-        let (x, y) = (2 * x, 2 * y);
-        image::Luma([((at(x, y) + at(x + 1, y) + at(x, y + 1) + at(x + 1, y + 1) + 2) / 4) as u8])
-    })
+    let (half_width, half_height) = (w.div_ceil(2), h.div_ceil(2));
+    let mut halved = Vec::with_capacity(half_width * half_height);
+    for y in 0..half_height {
+        let (above, below) = pair(y, h, walk.flips_y);
+        for x in 0..half_width {
+            let (left, right) = pair(x, w, walk.flips_x);
+            let corners = [above * w + left, above * w + right, below * w + left, below * w + right];
+            halved.push((corners.iter().map(|&index| u16::from(sample(index))).sum::<u16>().div_ceil(2) / 2) as u8);
+        }
+    }
+    plane(half_width as u32, half_height as u32, orientation, |i| halved[i])
 }
 
 #[cfg(test)]
@@ -68,15 +99,19 @@ mod tests {
                 let orientation = Orientation::from_exif(tag).expect("tags run from 1 to 8");
                 let mut expected = DynamicImage::ImageLuma8(stored.clone());
                 expected.apply_orientation(orientation);
-                let got = plane(width, height, orientation, |i| stored.as_raw()[i]);
-                assert_eq!(got, expected.into_luma8(), "tag {tag} at {width} x {height}");
+                let expected = expected.into_luma8();
+                let sample = |i: usize| stored.as_raw()[i];
+                assert_eq!(plane(width, height, orientation, sample), expected, "tag {tag} at {width} x {height}");
+                // Turning first and halving then is the same.
+                let halved = half_plane(expected.width(), expected.height(), Orientation::NoTransforms, |i| expected.as_raw()[i]);
+                assert_eq!(half_plane(width, height, orientation, sample), halved, "half, tag {tag} at {width} x {height}");
             }
         }
     }
 
     #[test]
     fn halving_rounds_the_size_up() {
-        let plane = GrayImage::from_raw(3, 1, vec![10, 20, 77]).expect("three pixels");
-        assert_eq!(halve(&plane).as_raw(), &[15, 77]);
+        let halved = half_plane(3, 1, Orientation::NoTransforms, |i| [10, 20, 77][i]);
+        assert_eq!(halved.as_raw(), &[15, 77]);
     }
 }

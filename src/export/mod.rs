@@ -1,0 +1,4 @@
+//! The JSON forms and their schemas, one file each.
+
+mod convert;
+pub mod page;
