@@ -36,6 +36,9 @@ pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Pa
             _ => Damage::Corrupt,
         });
     }
+    if format == ImageFormat::WebP && damage.is_empty() && is_cut_webp(bytes) {
+        damage.push(Damage::CutShort);
+    }
     let sample = |weights| {
         let (layout, pixels) = (&layout, &pixels);
         move |i| layout.mix(pixels, i, weights)
@@ -47,6 +50,12 @@ pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Pa
             .then(|| [CB, CR].map(|weights| upright::half_plane(width, height, orientation, sample(weights)))),
         damage,
     })
+}
+
+/// Whether a WebP file is shorter than its RIFF header says.
+fn is_cut_webp(bytes: &[u8]) -> bool {
+    let size = bytes.get(4..).and_then(|rest| rest.first_chunk()).map_or(0, |size| u32::from_le_bytes(*size));
+    (bytes.len() as u64) < u64::from(size) + 8
 }
 
 /// Weights of red, green and blue, and an offset: JFIF 1.02, section "Conversion to and from RGB" (ITU-R
