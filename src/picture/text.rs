@@ -13,16 +13,16 @@ pub struct Words {
 
 impl Words {
     /// `text` in one line, `height` samples high: capital letters and digits stand in the middle and take
-    /// up about seven tenths of it.
+    /// up about six tenths of it.
     pub fn new(text: &str, height: usize) -> Self {
         let font = FontRef::try_from_slice(include_bytes!("label.ttf")).expect("the font in the program is whole");
-        let scaled = font.as_scaled(PxScale::from(height as f32 * 1.1));
+        let scaled = font.as_scaled(PxScale::from(height as f32));
         let mut glyphs = Vec::new();
         let (mut across, mut last) = (height as f32 * 0.1, None);
         for character in text.chars() {
             let id = scaled.glyph_id(character);
             across += last.map_or(0.0, |last| scaled.kern(last, id));
-            glyphs.push(id.with_scale_and_position(scaled.scale(), ab_glyph::point(across, height as f32 * 0.85)));
+            glyphs.push(id.with_scale_and_position(scaled.scale(), ab_glyph::point(across, height as f32 * 0.79)));
             across += scaled.h_advance(id);
             last = Some(id);
         }
