@@ -4,5 +4,6 @@ pub mod classify;
 pub mod cut;
 pub mod decode;
 pub mod find;
+pub mod grid;
 pub mod net;
 pub mod plane;
