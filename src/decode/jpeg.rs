@@ -20,7 +20,7 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     check_size(width, height, options)?;
 
     let colour_space = decoder.input_colorspace();
-    let damage = wholeness::judge(bytes);
+    let damage = wholeness::judge(bytes, (width, height));
     if !matches!(colour_space, Some(ColorSpace::YCbCr | ColorSpace::Luma)) {
         // RGB, CMYK and the like are rare: the image crate converts them.
         let mut page = raster::decode(bytes, ImageFormat::Jpeg, options)?;

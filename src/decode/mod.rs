@@ -23,7 +23,7 @@ pub struct Options {
     /// The most pixels a page may have: checked against the header before memory is taken. 120 million by
     /// default, more than any telephone or office scanner gives.
     pub limit_pixels: u64,
-    /// Whether pages carry their colour differences. Off by default: reading needs brightness alone.
+    /// Whether pages carry their colour differences, which cost half as much time again. Off by default.
     pub colour: bool,
 }
 

@@ -8,10 +8,11 @@
 use super::Damage;
 use super::entropy::{Band, Bits, Table, refine_dc, walk_ac, walk_dc, walk_whole_block};
 
-/// What is wrong with the JPEG file in `bytes`; `None` where it is whole, and for the rare kinds that can't
+/// What is wrong with the JPEG file in `bytes`, whose picture has `size` (width, height); `None` where it is whole, and for the rare kinds that can't
 /// be judged (arithmetic coding, lossless), which the decoder refuses.
-pub fn judge(bytes: &[u8]) -> Option<Damage> {
-    let mut file = File { bytes, at: 2, ..File::default() };
+pub fn judge(bytes: &[u8], size: (u32, u32)) -> Option<Damage> {
+    let size = (size.0 as usize, size.1 as usize);
+    let mut file = File { bytes, at: 2, size, ..File::default() };
     loop {
         match file.take_segment() {
             Ok(Progress::More) => {}
@@ -97,10 +98,17 @@ impl File<'_> {
     fn take_frame(&mut self, progressive: bool, body: &[u8]) -> Option<()> {
         let [_, h1, h0, w1, w0, count, specification @ ..] = body else { return None };
         self.progressive = progressive;
-        self.size = (usize::from(u16::from_be_bytes([*w1, *w0])), usize::from(u16::from_be_bytes([*h1, *h0])));
+        // A second frame header with another size must not make the walk take memory that nobody checked.
+        let size = (usize::from(u16::from_be_bytes([*w1, *w0])), usize::from(u16::from_be_bytes([*h1, *h0])));
         let factors: Vec<_> = specification.chunks_exact(3).map(|c| (c[0], usize::from(c[1] >> 4), usize::from(c[1] & 15))).collect();
         let in_range = factors.iter().all(|&(_, across, down)| (1..=4).contains(&across) && (1..=4).contains(&down));
-        if factors.len() != usize::from(*count) || factors.is_empty() || factors.len() > 4 || !in_range || !self.components.is_empty() {
+        if factors.len() != usize::from(*count)
+            || factors.is_empty()
+            || factors.len() > 4
+            || !in_range
+            || !self.components.is_empty()
+            || size != self.size
+        {
             return None;
         }
         let most_across = factors.iter().map(|f| f.1).max()?;
@@ -242,7 +250,7 @@ mod tests {
     #[test]
     fn whole_files_pass() {
         for (name, file) in files() {
-            assert_eq!(judge(&file), None, "{name}");
+            assert_eq!(judge(&file, (61, 47)), None, "{name}");
         }
     }
 
@@ -250,7 +258,7 @@ mod tests {
     fn a_file_cut_anywhere_is_cut_short() {
         for (name, file) in files() {
             for end in 2..file.len() {
-                assert_eq!(judge(&file[..end]), Some(Damage::CutShort), "{name} cut to {end} of {} bytes", file.len());
+                assert_eq!(judge(&file[..end], (61, 47)), Some(Damage::CutShort), "{name} cut to {end} of {} bytes", file.len());
             }
         }
     }
@@ -261,7 +269,7 @@ mod tests {
             // Before the last few bytes, cutting can only take padding.
             for end in 700..file.len() - 6 {
                 let closed = [&file[..end], &[0xff, 0xd9]].concat();
-                assert!(judge(&closed).is_some(), "{name} cut to {end} of {} bytes and closed", file.len());
+                assert!(judge(&closed, (61, 47)).is_some(), "{name} cut to {end} of {} bytes and closed", file.len());
             }
         }
     }
@@ -274,7 +282,7 @@ mod tests {
                 let place = 2 + place % (file.len() - 2);
                 file[place] = value;
             }
-            let _ = judge(&file);
+            let _ = judge(&file, (61, 47));
         }
     }
 }
