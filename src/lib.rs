@@ -2,8 +2,10 @@
 
 pub mod classify;
 pub mod cut;
+pub mod decide;
 pub mod decode;
 pub mod find;
 pub mod grid;
+pub mod lift;
 pub mod net;
 pub mod plane;

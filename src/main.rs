@@ -1,1 +1,2 @@
+//! The program.
 fn main() {}

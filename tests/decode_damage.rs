@@ -6,8 +6,7 @@ use std::path::Path;
 use gridlift::decode::{Damage, Options, open};
 use proptest::prelude::*;
 
-const FILES: [&str; 7] =
-    ["animated.webp", "cmyk.jpg", "one_bit.png", "palette.png", "progressive.jpg", "restarts.jpg", "two_pages.tiff"];
+const FILES: [&str; 7] = ["animated.webp", "cmyk.jpg", "one_bit.png", "palette.png", "progressive.jpg", "restarts.jpg", "two_pages.tiff"];
 
 fn file(name: &str) -> Vec<u8> {
     fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(name)).expect("the file is there")

@@ -2,6 +2,15 @@
 //!
 //! It can't fail: a poor photo is a verdict.
 
+mod candidates;
+mod judge;
+mod picture;
+mod rules;
+mod words;
+
+pub use judge::decide;
+pub use picture::{Picture, Thresholds};
+
 use crate::grid::{Board, Cell, Digit};
 
 /// What stands in one cell.
@@ -79,6 +88,10 @@ pub enum Reason {
     Mended,
     /// The grid follows other rules (another pattern of boxes, extra regions).
     OtherRules,
+    /// The file ends early or is damaged: part of the picture may be made up.
+    CutShort,
+    /// The print is lighter than the paper.
+    Negative,
 }
 
 /// What was read in one cell, with its rivals.

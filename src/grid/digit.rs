@@ -8,8 +8,7 @@ pub struct Digit(u8);
 
 impl Digit {
     /// All digits, 1 first.
-    pub const ALL: [Self; 9] =
-        [Self(1), Self(2), Self(3), Self(4), Self(5), Self(6), Self(7), Self(8), Self(9)];
+    pub const ALL: [Self; 9] = [Self(1), Self(2), Self(3), Self(4), Self(5), Self(6), Self(7), Self(8), Self(9)];
 
     /// The digit of this value; `None` outside 1 to 9.
     pub const fn new(value: u8) -> Option<Self> {

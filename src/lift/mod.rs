@@ -1,8 +1,24 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
-use crate::decide::Reading;
-use crate::decode::Damage;
+mod grid;
+
+use std::time::Instant;
+
+use sha2::{Digest, Sha256};
+
+use crate::classify::{CellReader, Classifier};
+use crate::decide::{Reading, Thresholds};
+use crate::decode::{Damage, Page};
+use crate::find::Finder;
+use crate::net::NetError;
 use crate::plane::{Lattice, Turn};
+
+/// The bundled network that marks crossings.
+const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
+/// The bundled network that reads cells.
+const CLASSIFY_WEIGHTS: &[u8] = include_bytes!("../../models/classify.onnx");
+/// The bundled thresholds.
+const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
 
 /// All that was read of one page.
 #[derive(Clone, Debug)]
@@ -45,4 +61,66 @@ pub struct StageTimes {
     pub read: f64,
     /// Solving, counted within `read` too.
     pub prove: f64,
+}
+
+/// The networks and thresholds, ready for any number of pages on any number of threads.
+pub struct Lifter {
+    finder: Finder,
+    reader: Box<dyn Classifier>,
+    thresholds: Thresholds,
+    weights_hash: String,
+    thresholds_hash: String,
+}
+
+impl Lifter {
+    /// The lifter with the bundled weights and thresholds.
+    ///
+    /// # Errors
+    /// Where the program was built with damaged weights.
+    pub fn new() -> Result<Self, NetError> {
+        let thresholds: Thresholds = serde_json::from_str(THRESHOLDS).map_err(|error| NetError::Weights(error.to_string()))?;
+        Ok(Self {
+            finder: Finder::from_onnx(FIND_WEIGHTS)?,
+            reader: Box::new(CellReader::from_onnx(CLASSIFY_WEIGHTS, thresholds.temperature)?),
+            thresholds,
+            weights_hash: short_hash(&[FIND_WEIGHTS, CLASSIFY_WEIGHTS]),
+            thresholds_hash: short_hash(&[THRESHOLDS.as_bytes()]),
+        })
+    }
+
+    /// The first eight hexadecimal digits of the weights' SHA-256.
+    pub fn weights(&self) -> &str {
+        &self.weights_hash
+    }
+
+    /// The first eight hexadecimal digits of the thresholds' SHA-256.
+    pub fn thresholds(&self) -> &str {
+        &self.thresholds_hash
+    }
+
+    /// Everything that can be read of one page. `times.decode` is left at 0: the page is decoded already.
+    ///
+    /// # Errors
+    /// Where a network can't be run on this page.
+    pub fn lift(&self, page: &Page) -> Result<PageReading, NetError> {
+        let start = Instant::now();
+        let found = self.finder.find(page)?;
+        let find = start.elapsed().as_secs_f64() * 1e3;
+        let start = Instant::now();
+        let grids = found.iter().map(|found| grid::read(page, found, self.reader.as_ref(), &self.thresholds)).collect::<Result<_, _>>()?;
+        let read = start.elapsed().as_secs_f64() * 1e3;
+        Ok(PageReading {
+            number: page.number,
+            size: page.luma.dimensions(),
+            damage: page.damage.clone(),
+            grids,
+            times: StageTimes { find, read, ..StageTimes::default() },
+        })
+    }
+}
+
+fn short_hash(parts: &[&[u8]]) -> String {
+    let mut hash = Sha256::new();
+    parts.iter().for_each(|part| hash.update(part));
+    hash.finalize().iter().take(4).map(|byte| format!("{byte:02x}")).collect()
 }

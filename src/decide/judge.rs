@@ -1,0 +1,327 @@
+//! From evidence to a verdict.
+
+use super::candidates::{Candidate, Candidates, Change, GivenOdds, Givens};
+use super::rules::{self, Soundness};
+use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
+use crate::classify::{CLASSES, Evidence};
+use crate::grid::{Cell, Digit};
+
+/// Readings looked at before giving up the search for a sound one. A search this long has left every
+/// plausible reading behind.
+const MOST_READINGS: usize = 3000;
+/// Changes costlier than this many nats (one in a hundred million) are not considered.
+const LIMIT_NATS: f64 = 18.0;
+/// Rivals below this probability are not told.
+const LEAST_RIVAL: f64 = 1e-6;
+
+/// The reading of one grid from one or more looks at it (the same cells, cut differently or from another
+/// picture).
+pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
+    let cells = fuse(looks);
+    let odds = given_odds(&cells);
+    let mut search = Candidates::new(&odds, LIMIT_NATS);
+    let changes = search.changes().to_vec();
+    let Some(likeliest) = search.next() else { return unreadable(&cells, &likeliest_marks(&cells), picture) };
+    let seen = likeliest_marks(&cells);
+    if is_hopeless(&cells, picture, thresholds) {
+        return unreadable(&cells, &seen, picture);
+    }
+    let found = rules::soundness(&likeliest.givens);
+    let confidence = confidence(&likeliest.givens, &odds, &changes, found == Soundness::One, picture, thresholds);
+    if found == Soundness::One {
+        let mut reading = describe(&cells, &seen, &likeliest.givens, confidence);
+        flag(&mut reading, &cells, &changes, picture, thresholds);
+        let certain = reading.flags.is_empty() && confidence >= thresholds.grid && picture.faults(thresholds).is_empty();
+        reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
+        return finish(reading, picture, thresholds);
+    }
+    let (sound, rival) = sound_readings(search);
+    decide_unsound(&cells, &seen, &likeliest, sound, rival, &odds, picture, thresholds)
+}
+
+/// The likeliest reading breaks a rule: a misread that can be mended, a misprint, or neither can be told.
+#[allow(clippy::too_many_arguments)]
+fn decide_unsound(
+    cells: &[[f64; CLASSES]],
+    seen: &[Mark],
+    likeliest: &Candidate,
+    sound: Option<Candidate>,
+    rival: Option<Candidate>,
+    odds: &GivenOdds,
+    picture: &Picture,
+    thresholds: &Thresholds,
+) -> Reading {
+    // How sure the picture alone is of the unsound reading.
+    let picture_alone: f64 = odds.iter().zip(&likeliest.givens).map(|(row, &digit)| row[usize::from(digit)]).product();
+    let weakest = odds.iter().zip(&likeliest.givens).map(|(row, &digit)| row[usize::from(digit)]).fold(1.0, f64::min);
+    // Misprints are rare: the misreading that would explain it must be rarer still by a margin.
+    let misread = sound.as_ref().map_or(0.0, |candidate| (-candidate.cost).exp());
+    let sure = weakest >= thresholds.cell && misread * thresholds.misprint_margin < thresholds.misprint_prior;
+    if sure && picture.faults(thresholds).is_empty() && !blocked(seen) {
+        let mut reading =
+            describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
+        reading.conflict = rules::conflict(&likeliest.givens);
+        reading.repairs = rules::repairs(&likeliest.givens);
+        reading.verdict = Verdict::Misprinted;
+        reading.flags = reading
+            .conflict
+            .iter()
+            .map(|&cell| flag_at(&reading, cell, Reason::BreaksARule, reading.cells[cell.index()].read, 1.0))
+            .collect();
+        return finish(reading, picture, thresholds);
+    }
+    let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
+    if let Some(mended) =
+        sound.filter(|candidate| margin(candidate.cost) >= thresholds.mend_margin && picture.faults(thresholds).is_empty())
+    {
+        let share = 1.0 / (1.0 + (-margin(mended.cost)).exp());
+        let mut reading = describe(cells, seen, &mended.givens, share * (1.0 - thresholds.misprint_prior));
+        let changed: Vec<usize> = (0..81).filter(|&cell| mended.givens[cell] != likeliest.givens[cell]).collect();
+        for &cell in &changed {
+            let (before, after) = (likeliest.givens[cell], mended.givens[cell]);
+            let flag = Flag {
+                cell: Cell::ALL[cell],
+                reason: Reason::Mended,
+                read: mark_of(before, cells, cell),
+                suggest: mark_of(after, cells, cell),
+                odds: odds[cell][usize::from(before)] / odds[cell][usize::from(after)].max(f64::MIN_POSITIVE),
+            };
+            reading.flags.push(flag);
+        }
+        reading.verdict = Verdict::Mended;
+        return finish(reading, picture, thresholds);
+    }
+    let mut reading = describe(cells, seen, &likeliest.givens, 0.0);
+    reading.conflict = rules::conflict(&likeliest.givens);
+    let changes = Candidates::new(odds, LIMIT_NATS).changes().to_vec();
+    flag(&mut reading, cells, &changes, picture, thresholds);
+    let flagged: Vec<Cell> = reading.flags.iter().map(|flag| flag.cell).collect();
+    let conflict: Vec<Cell> = reading.conflict.iter().copied().filter(|cell| !flagged.contains(cell)).collect();
+    for cell in conflict {
+        let (suggest, odds) = runner_up(cells, cell.index(), reading.cells[cell.index()].read);
+        reading.flags.push(flag_at(&reading, cell, Reason::BreaksARule, suggest, odds));
+    }
+    reading.verdict = Verdict::Doubtful;
+    finish(reading, picture, thresholds)
+}
+
+/// The two cheapest sound readings.
+fn sound_readings(search: Candidates) -> (Option<Candidate>, Option<Candidate>) {
+    let mut sound = search
+        .take(MOST_READINGS)
+        .take_while(|candidate| candidate.cost <= LIMIT_NATS)
+        .filter(|candidate| rules::soundness(&candidate.givens) == Soundness::One);
+    (sound.next(), sound.next())
+}
+
+/// The mean of all looks: where they disagree, none is believed more than its share.
+fn fuse(looks: &[Evidence]) -> Vec<[f64; CLASSES]> {
+    let count = looks.len().max(1) as f64;
+    (0..81).map(|cell| std::array::from_fn(|class| looks.iter().map(|look| look.cells[cell][class]).sum::<f64>() / count)).collect()
+}
+
+fn given_odds(cells: &[[f64; CLASSES]]) -> GivenOdds {
+    std::array::from_fn(|cell| {
+        std::array::from_fn(|digit| if digit == 0 { cells[cell][0] + cells[cell][10..].iter().sum::<f64>() } else { cells[cell][digit] })
+    })
+}
+
+fn mark_at(class: usize) -> Mark {
+    let digit = |value: usize| Digit::new(value as u8);
+    match class {
+        1..=9 => digit(class).map_or(Mark::Other, Mark::Given),
+        10..=18 => digit(class - 9).map_or(Mark::Other, Mark::Entry),
+        0 => Mark::Empty,
+        19 => Mark::Marks,
+        _ => Mark::Other,
+    }
+}
+
+fn class_of(mark: Mark) -> usize {
+    match mark {
+        Mark::Empty => 0,
+        Mark::Given(digit) => usize::from(digit.value()),
+        Mark::Entry(digit) => usize::from(digit.value()) + 9,
+        Mark::Marks => 19,
+        Mark::Other => 20,
+    }
+}
+
+fn top(row: &[f64; CLASSES], among: impl Iterator<Item = usize>) -> usize {
+    among.max_by(|&a, &b| row[a].total_cmp(&row[b])).unwrap_or(0)
+}
+
+fn likeliest_marks(cells: &[[f64; CLASSES]]) -> Vec<Mark> {
+    cells.iter().map(|row| mark_at(top(row, 0..CLASSES))).collect()
+}
+
+/// What stands in a cell if its given is `digit` (0: the likeliest that is no given).
+fn mark_of(digit: u8, cells: &[[f64; CLASSES]], cell: usize) -> Mark {
+    if digit > 0 { mark_at(usize::from(digit)) } else { mark_at(top(&cells[cell], std::iter::once(0).chain(10..CLASSES))) }
+}
+
+/// Whether something lies over a cell.
+fn blocked(seen: &[Mark]) -> bool {
+    seen.contains(&Mark::Other)
+}
+
+/// Whether so little can be told that a list of flags would help nobody.
+fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
+    let unsure = cells.iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count();
+    picture.mirrored > 0.5 || unsure > thresholds.hopeless
+}
+
+/// The probability that `givens` is what is printed.
+///
+/// Each single change weighs by its likelihood, and by the prior odds of a misprint where it isn't sound
+/// (`sound` says it of `givens` themselves); the network's own calibration on whole grids comes last, since
+/// the cells of a page fail together.
+fn confidence(givens: &Givens, odds: &GivenOdds, changes: &[Change], sound: bool, picture: &Picture, thresholds: &Thresholds) -> f64 {
+    let prior = |is_sound: bool| if is_sound { 1.0 } else { thresholds.misprint_prior };
+    let own = prior(sound);
+    let mut rivals = 0.0;
+    for change in changes {
+        let mut other = *givens;
+        other[change.cell] = change.digit;
+        let is_sound = rules::soundness(&other) == Soundness::One;
+        rivals += (-change.cost).exp() * prior(is_sound) / own;
+    }
+    // Changes below the limit, all told.
+    let rest: f64 = odds.iter().map(|row| row.iter().filter(|&&p| p > 0.0 && p < (-LIMIT_NATS).exp()).sum::<f64>()).sum();
+    let alone = (-(rivals + rest)).exp() * picture.upright * (1.0 - picture.other_rules);
+    thresholds.whole_grid(alone)
+}
+
+/// All fields but verdict and flags.
+fn describe(cells: &[[f64; CLASSES]], seen: &[Mark], givens: &Givens, confidence: f64) -> Reading {
+    let marks: Vec<Mark> = (0..81)
+        .map(|cell| if givens[cell] > 0 || matches!(seen[cell], Mark::Given(_)) { mark_of(givens[cell], cells, cell) } else { seen[cell] })
+        .collect();
+    let readings = marks.iter().enumerate().map(|(cell, &read)| cell_reading(&cells[cell], read)).collect();
+    let entries: Givens = std::array::from_fn(|cell| if let Mark::Entry(digit) = marks[cell] { digit.value() } else { 0 });
+    let solved = givens.iter().all(|&digit| digit > 0);
+    let mut reading = Reading {
+        verdict: Verdict::Doubtful,
+        confidence,
+        cells: readings,
+        givens: Some(rules::board(givens)),
+        entries: Some(rules::board(&entries)),
+        solutions: 0,
+        solution: None,
+        second: None,
+        solved,
+        conflict: Vec::new(),
+        repairs: Vec::new(),
+        flags: Vec::new(),
+        advice: None,
+    };
+    rules::solve(givens, &mut reading);
+    reading
+}
+
+fn cell_reading(row: &[f64; CLASSES], read: Mark) -> CellReading {
+    let own = class_of(read);
+    let mut rivals: Vec<(Mark, f64)> =
+        (0..CLASSES).filter(|&class| class != own && row[class] > LEAST_RIVAL).map(|class| (mark_at(class), row[class])).collect();
+    rivals.sort_by(|a, b| b.1.total_cmp(&a.1));
+    CellReading { read, probability: row[own], rivals }
+}
+
+fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Reading {
+    let readings = seen.iter().enumerate().map(|(cell, &read)| cell_reading(&cells[cell], read)).collect();
+    let advice = if picture.mirrored > 0.5 { Some("the page is mirrored: take it the right way round") } else { picture.advice() };
+    Reading {
+        verdict: Verdict::Unreadable,
+        confidence: 0.0,
+        cells: readings,
+        givens: None,
+        entries: None,
+        solutions: 0,
+        solution: None,
+        second: None,
+        solved: false,
+        conflict: Vec::new(),
+        repairs: Vec::new(),
+        flags: Vec::new(),
+        advice,
+    }
+}
+
+/// Flags every cell that isn't certain, the most useful first: how much probability an answer would settle.
+fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], changes: &[Change], picture: &Picture, thresholds: &Thresholds) {
+    let mut flags: Vec<(f64, Flag)> = Vec::new();
+    for cell in Cell::ALL {
+        let n = cell.index();
+        let read = reading.cells[n].read;
+        let given = given_probability(&cells[n], read);
+        let (suggest, odds) = runner_up(cells, n, read);
+        let reason = if picture.outside[n] > thresholds.outside {
+            Reason::CutOff
+        } else if read == Mark::Other {
+            Reason::Covered
+        } else if given < thresholds.cell {
+            reason_for(read, suggest)
+        } else if !matches!(read, Mark::Given(_)) && kind_probability(&cells[n]) < thresholds.kind {
+            Reason::MaybeEmpty
+        } else {
+            continue;
+        };
+        let sound_change = changes.iter().filter(|change| change.cell == n).map(|change| (-change.cost).exp()).sum::<f64>();
+        flags.push((1.0 - given + sound_change, flag_at(reading, cell, reason, suggest, odds)));
+    }
+    flags.sort_by(|a, b| b.0.total_cmp(&a.0));
+    reading.flags = flags.into_iter().map(|(_, flag)| flag).collect();
+}
+
+/// The probability that the cell's given (or its having none, with nothing over it) is right.
+fn given_probability(row: &[f64; CLASSES], read: Mark) -> f64 {
+    match read {
+        Mark::Given(digit) => row[usize::from(digit.value())],
+        _ => row[0] + row[10..20].iter().sum::<f64>(),
+    }
+}
+
+/// The probability that a cell without a given is of its likeliest kind: empty, or written in.
+fn kind_probability(row: &[f64; CLASSES]) -> f64 {
+    row[0].max(row[10..20].iter().sum())
+}
+
+/// The likeliest other reading of the cell that would change its given, and how many times likelier the
+/// reading is.
+fn runner_up(cells: &[[f64; CLASSES]], cell: usize, read: Mark) -> (Mark, f64) {
+    let row = &cells[cell];
+    let other = match read {
+        Mark::Given(digit) => top(row, (0..CLASSES).filter(|&class| class != usize::from(digit.value()))),
+        _ => top(row, 1..10),
+    };
+    (mark_at(other), row[class_of(read)] / row[other].max(1e-12))
+}
+
+fn reason_for(read: Mark, suggest: Mark) -> Reason {
+    match (read, suggest) {
+        (Mark::Given(_), Mark::Given(_)) => Reason::RivalDigits,
+        (Mark::Given(_), Mark::Entry(_)) | (Mark::Entry(_), Mark::Given(_)) => Reason::PrintOrHandwriting,
+        (_, Mark::Other) => Reason::Covered,
+        _ => Reason::MaybeEmpty,
+    }
+}
+
+fn flag_at(reading: &Reading, cell: Cell, reason: Reason, suggest: Mark, odds: f64) -> Flag {
+    Flag { cell, reason, read: reading.cells[cell.index()].read, suggest, odds }
+}
+
+/// What holds for every verdict: faults of the picture as a whole take a flag and the word `proven`.
+fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> Reading {
+    for reason in picture.faults(thresholds) {
+        if let Some(first) = reading.cells.first().map(|cell| cell.read) {
+            let flag = Flag { cell: Cell::ALL[0], reason, read: first, suggest: first, odds: 1.0 };
+            if !reading.flags.iter().any(|other| other.reason == reason) {
+                reading.flags.push(flag);
+            }
+        }
+    }
+    if reading.verdict != Verdict::Proven && reading.verdict != Verdict::Misprinted {
+        reading.advice = picture.advice();
+    }
+    reading
+}

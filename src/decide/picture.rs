@@ -1,0 +1,126 @@
+//! What is known of the picture as a whole, and the thresholds held against it.
+
+use serde::{Deserialize, Serialize};
+
+use super::Reason;
+
+/// What the earlier stages say of a grid's picture, in plain numbers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// Share of the crossings that were seen, 0 to 1.
+    pub seen: f64,
+    /// How much more box corners look like box corners than other crossings do, -1 to 1.
+    pub boxes: f64,
+    /// How much more the rim looks like a rim than the inside does, -1 to 1.
+    pub border: f64,
+    /// Share of each cell that lies beyond the picture's edge, 0 to 1.
+    pub outside: [f64; 81],
+    /// Probability that the print stands as it was read.
+    pub upright: f64,
+    /// Probability that the page is mirrored.
+    pub mirrored: f64,
+    /// Probability that the grid shows regions beyond rows, columns and boxes.
+    pub other_rules: f64,
+    /// Whether print is lighter than paper.
+    pub negative: bool,
+    /// Whether the file is damaged, so that part of the picture may be made up.
+    pub damaged: bool,
+    /// Mean side of a cell, in page pixels.
+    pub pitch: f64,
+    /// How far crossings lie from the flat lattice of the four corners, in cells, at most.
+    pub bend: f64,
+    /// Share of cells whose paper is at the top of the brightness range, 0 to 1.
+    pub glare: f64,
+}
+
+impl Picture {
+    /// What speaks against the picture as a whole.
+    pub fn faults(&self, thresholds: &Thresholds) -> Vec<Reason> {
+        let mut faults = Vec::new();
+        if self.upright < thresholds.upright {
+            faults.push(Reason::TurnUnsure);
+        }
+        if self.other_rules > thresholds.other_rules {
+            faults.push(Reason::OtherRules);
+        }
+        if self.seen < thresholds.seen || self.boxes < thresholds.boxes || self.border < thresholds.border {
+            faults.push(Reason::LineMissing);
+        }
+        if self.damaged {
+            faults.push(Reason::CutShort);
+        }
+        if self.negative {
+            faults.push(Reason::Negative);
+        }
+        faults
+    }
+
+    /// One line that says how to take a better picture; `None` where nothing measured calls for it.
+    pub fn advice(&self) -> Option<&'static str> {
+        // Common practice, no source: below about 16 pixels a cell, digits lose their inner shapes.
+        const SMALL_PITCH: f64 = 16.0;
+        const MUCH_BEND: f64 = 0.35;
+        if self.outside.iter().any(|&share| share > 0.02) {
+            Some("take the whole grid into the picture")
+        } else if self.damaged {
+            Some("the file is damaged: copy or take it again")
+        } else if self.mirrored > 0.5 {
+            Some("the page is mirrored: take it the right way round")
+        } else if self.glare > 0.1 && self.glare < 0.9 {
+            Some("turn the page away from the light: part of it is washed out")
+        } else if self.pitch < SMALL_PITCH {
+            Some("go closer: the digits are only a few pixels high")
+        } else if self.bend > MUCH_BEND {
+            Some("lay the page flatter")
+        } else {
+            None
+        }
+    }
+}
+
+/// What evidence must reach. Written by `scripts/train/thresholds.py`, which tells from which pages.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Thresholds {
+    /// Class logits of the cell reader are divided by this (temperature scaling, Guo et al. 2017).
+    pub temperature: f64,
+    /// Least probability of a given, or of having none, in each cell of a `proven` grid.
+    pub cell: f64,
+    /// Least probability of the kind (empty or written in) of a cell without a given.
+    pub kind: f64,
+    /// Least confidence of a `proven` grid.
+    pub grid: f64,
+    /// Least probability that the print stands as it was read.
+    pub upright: f64,
+    /// Most probability of other rules.
+    pub other_rules: f64,
+    /// Least share of crossings seen.
+    pub seen: f64,
+    /// Least surplus of box corners.
+    pub boxes: f64,
+    /// Least surplus of the rim.
+    pub border: f64,
+    /// Most of a cell that may lie beyond the picture's edge.
+    pub outside: f64,
+    /// How often a printed puzzle is unsound.
+    pub misprint_prior: f64,
+    /// How many times likelier a misprint must be than a misread to be called one.
+    pub misprint_margin: f64,
+    /// By how many nats the mended reading must beat every other sound one.
+    pub mend_margin: f64,
+    /// More cells without a likely reading than this make a grid unreadable.
+    pub hopeless: usize,
+    /// Slope and level of the logistic fit from the confidence of independent cells to that of whole grids
+    /// (Platt 1999), in log odds.
+    pub whole_slope: f64,
+    /// See `whole_slope`.
+    pub whole_level: f64,
+}
+
+impl Thresholds {
+    /// The confidence of the whole grid, where independent cells would give `alone`.
+    pub fn whole_grid(&self, alone: f64) -> f64 {
+        let alone = alone.clamp(1e-9, 1.0 - 1e-9);
+        let odds = self.whole_slope * (alone / (1.0 - alone)).ln() + self.whole_level;
+        1.0 / (1.0 + (-odds).exp())
+    }
+}

@@ -1,0 +1,110 @@
+//! Reads one grid: cut, classify (turned upright), look again, decide.
+
+use super::GridReading;
+use crate::classify::{Classifier, Evidence};
+use crate::cut::{Cells, cut};
+use crate::decide::{Picture, Thresholds, Verdict, decide};
+use crate::decode::Page;
+use crate::find::Found;
+use crate::net::NetError;
+use crate::plane::{Lattice, Point, Turn};
+
+/// By how much of a cell the second look is shifted, to the right and down.
+const SHIFT: (f32, f32) = (0.05, -0.04);
+/// A pose likelier than this is taken at once; below it all four turns are read.
+const SURE_POSE: f64 = 0.98;
+/// Paper brighter than this, of 255, may hide ink that the light has washed out.
+const WASHED_OUT: f32 = 250.0;
+
+pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, thresholds: &Thresholds) -> Result<GridReading, NetError> {
+    let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, reader)?;
+    let picture = picture_of(page, found, &lattice, &cells, &evidence);
+    let mut reading = decide(std::slice::from_ref(&evidence), &picture, thresholds);
+    if reading.verdict == Verdict::Proven {
+        // One accident of cutting must not pass: what would be accepted is cut again, elsewhere.
+        let second = reader.classify(&cut(page, &shifted(&lattice)))?;
+        reading = decide(&[evidence, second], &picture, thresholds);
+    }
+    Ok(GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None })
+}
+
+/// A grid as it is read: the right way up.
+struct Upright {
+    turn: Turn,
+    lattice: Lattice,
+    cells: Cells,
+    evidence: Evidence,
+}
+
+impl Upright {
+    fn look(page: &Page, found: &Lattice, turn: Turn, reader: &dyn Classifier) -> Result<Self, NetError> {
+        let lattice = found.read_at(turn);
+        let cells = cut(page, &lattice);
+        let evidence = reader.classify(&cells)?;
+        Ok(Self { turn, lattice, cells, evidence })
+    }
+
+    /// How well the print reads this way up: each cell's best class, and the pose, in nats.
+    fn score(&self) -> f64 {
+        let cells = self.evidence.cells.iter().map(|row| row.iter().copied().fold(0.0, f64::max).ln()).sum::<f64>();
+        cells + self.evidence.pose[0].max(1e-9).ln()
+    }
+}
+
+/// The grid turned upright: as it lies, or as its look says that it is turned; where that isn't sure, the
+/// best of all four.
+fn upright(page: &Page, found: &Lattice, reader: &dyn Classifier) -> Result<Upright, NetError> {
+    let first = Upright::look(page, found, Turn::None, reader)?;
+    let pose = first.evidence.pose;
+    let likeliest = (0..4).max_by(|&a, &b| pose[a].total_cmp(&pose[b])).unwrap_or(0);
+    if likeliest == 0 && pose[0] > SURE_POSE {
+        return Ok(first);
+    }
+    if pose[likeliest] > SURE_POSE {
+        let turned = Upright::look(page, found, Turn::ALL[likeliest], reader)?;
+        if turned.evidence.pose[0] > SURE_POSE {
+            return Ok(turned);
+        }
+    }
+    let mut best = first;
+    for turn in &Turn::ALL[1..] {
+        let other = Upright::look(page, found, *turn, reader)?;
+        if other.score() > best.score() {
+            best = other;
+        }
+    }
+    Ok(best)
+}
+
+/// The lattice moved within its own cells.
+fn shifted(lattice: &Lattice) -> Lattice {
+    let [a, b, _, d] = lattice.corners();
+    let step = (b - a) * (SHIFT.0 / 9.0) + (d - a) * (SHIFT.1 / 9.0);
+    lattice.map(|p| p + step)
+}
+
+fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evidence: &Evidence) -> Picture {
+    let mut outside = [0.0; 81];
+    for (share, light) in outside.iter_mut().zip(&cells.light) {
+        *share = f64::from(light.outside);
+    }
+    let flat = Lattice::from_corners(lattice.corners());
+    let bend = flat.map_or(0.0, |flat| {
+        let apart = lattice.points.as_flattened().iter().zip(flat.points.as_flattened()).map(|(a, b): (&Point, &Point)| a.distance(*b));
+        f64::from(apart.fold(0.0, f32::max) / lattice.pitch())
+    });
+    Picture {
+        seen: f64::from(found.seen),
+        boxes: f64::from(found.boxes),
+        border: f64::from(found.border),
+        outside,
+        upright: evidence.pose[0],
+        mirrored: evidence.pose[4..].iter().sum(),
+        other_rules: evidence.other_rules,
+        negative: cells.negative,
+        damaged: !page.damage.is_empty(),
+        pitch: f64::from(lattice.pitch()),
+        bend,
+        glare: cells.light.iter().filter(|light| light.paper > WASHED_OUT).count() as f64 / 81.0,
+    }
+}
