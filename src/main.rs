@@ -1,2 +1,5 @@
-//! The program.
-fn main() {}
+//! The `gridlift` command: a thin skin over the library.
+
+fn main() -> std::process::ExitCode {
+    gridlift::cli::run(std::env::args_os()).into()
+}
