@@ -45,6 +45,10 @@ fn judge(photo: &Photo, grid: Option<&GridReading>) -> Tally {
     tally.proven = usize::from(proven);
     if givens == photo.givens {
         tally.exact = 1;
+        if !proven && std::env::var_os("WHY").is_some() {
+            let flags: Vec<String> = reading.flags.iter().take(5).map(|f| format!("{} {} {} or {} ({:.1})", f.cell, f.reason, f.read, f.suggest, f.odds)).collect();
+            tally.missed.push(format!("{} exact, {} at {:.5}: {}", photo.name, reading.verdict, reading.confidence, flags.join("; ")));
+        }
     } else {
         let wrong: Vec<usize> = givens.bytes().zip(photo.givens.bytes()).enumerate().filter(|(_, (a, b))| a != b).map(|(i, _)| i).collect();
         let flagged = wrong.iter().filter(|&&i| reading.flags.iter().any(|flag| flag.cell.index() == i)).count();

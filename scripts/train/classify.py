@@ -84,7 +84,7 @@ class Pens:
 
         empty = labels == INDEX["."]
         clean = ((labels >= 1) & (labels <= 9) | empty).all(1) & (empty.sum(1) >= 20)
-        chosen = clean & (uniform(len(cells), 0, 1) < 0.35)
+        chosen = clean & (uniform(len(cells), 0, 1) < 0.4)
         full = uniform(len(cells), 0, 1) < 0.7
         share = torch.where(full, torch.ones_like(full, dtype=torch.float), uniform(len(cells), 0.1, 1))
         grid, cell = torch.nonzero(empty & chosen[:, None] & (uniform(labels.shape, 0, 1) <= share[:, None]), as_tuple=True)
@@ -206,6 +206,7 @@ def main():
     arguments.add_argument("--minutes", type=float, default=6)
     arguments.add_argument("--batch", type=int, default=112)
     arguments.add_argument("--photos", type=float, default=0.15, help="share of each batch that is real photographs")
+    arguments.add_argument("--rate", type=float, default=2e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
@@ -224,14 +225,14 @@ def main():
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
     mean_net = copy.deepcopy(net)
-    tune = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=2e-2)
+    tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=2e-2)
     began, step, mean = time.time(), 0, None
     while True:
         share = (time.time() - began) / (options.minutes * 60)
         if share >= 1:
             break
         for group in tune.param_groups:
-            group["lr"] = 2e-3 * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
+            group["lr"] = options.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
         loss, parts = step_loss(net, store, pens, options.batch, round(options.batch * options.photos), generator, rng)
         tune.zero_grad()
         loss.backward()

@@ -228,6 +228,7 @@ def main():
     arguments.add_argument("--out", required=True)
     arguments.add_argument("--minutes", type=float, default=6)
     arguments.add_argument("--batch", type=int, default=48)
+    arguments.add_argument("--rate", type=float, default=3e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=300, help="drawn pages to wait for before training starts")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
@@ -245,7 +246,7 @@ def main():
     net = LatticeNet().to(device)
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
-    tune = torch.optim.AdamW(net.parameters(), lr=3e-3, weight_decay=1e-2)
+    tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=1e-2)
     began, step, mean = time.time(), 0, None
     pool = ThreadPoolExecutor(6)
     while len(store.pages) - store.photos < options.least:
@@ -257,7 +258,7 @@ def main():
         if share >= 1:
             break
         for group in tune.param_groups:
-            group["lr"] = 3e-3 * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
+            group["lr"] = options.rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
         image, targets = batch(store, options.batch, generator, rng)
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
             output = net(image.contiguous(memory_format=torch.channels_last))

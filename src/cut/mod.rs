@@ -31,7 +31,7 @@ pub struct Cells {
 pub struct Light {
     /// The paper's brightness, 0 to 255.
     pub paper: f32,
-    /// Share of the cell, 0 to 1, that lies beyond the picture's edge.
+    /// Share of the cell's samples, 0 to 1, that lie within the cell and beyond the picture's edge.
     pub outside: f32,
 }
 
@@ -108,7 +108,9 @@ pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
         for row in 0..SIDE {
             for column in 0..SIDE {
                 let p = spot(&corners, column, row);
-                outside += usize::from(p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5);
+                let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
+                let own = |i: usize| (inside..=SIDE as f32 - inside).contains(&(i as f32 + 0.5));
+                outside += usize::from(own(row) && own(column) && (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5));
                 images[[n, 0, row, column]] = luma.sample(p);
                 for (channel, plane) in chroma.iter().flatten().enumerate() {
                     images[[n, channel + 1, row, column]] = plane.sample(p);

@@ -37,43 +37,56 @@ struct Upright {
 }
 
 impl Upright {
-    fn look(page: &Page, found: &Lattice, turn: Turn, reader: &dyn Classifier) -> Result<Self, NetError> {
-        let lattice = found.read_at(turn);
+    fn look(page: &Page, lattice: Lattice, turn: Turn, reader: &dyn Classifier) -> Result<Self, NetError> {
         let cells = cut(page, &lattice);
         let evidence = reader.classify(&cells)?;
         Ok(Self { turn, lattice, cells, evidence })
     }
 
-    /// How well the print reads this way up: each cell's best class, and the pose, in nats.
+    /// How well the print reads this way up, in nats: each cell's best class, held back because cells fail
+    /// together, and the pose.
     fn score(&self) -> f64 {
+        const SHARE: f64 = 0.2;
         let cells = self.evidence.cells.iter().map(|row| row.iter().copied().fold(0.0, f64::max).ln()).sum::<f64>();
-        cells + self.evidence.pose[0].max(1e-9).ln()
+        SHARE * cells + self.evidence.pose[0].max(1e-9).ln()
     }
 }
 
-/// The grid turned upright: as it lies, or as its look says that it is turned; where that isn't sure, the
-/// best of all four.
+/// The grid turned upright: as it lies, or as its look says that it is turned. Where that isn't sure it is read
+/// in all four turns and their mirror images, and the evidence tells how likely each of them is.
 fn upright(page: &Page, found: &Lattice, reader: &dyn Classifier) -> Result<Upright, NetError> {
-    let first = Upright::look(page, found, Turn::None, reader)?;
+    let first = Upright::look(page, found.clone(), Turn::None, reader)?;
     let pose = first.evidence.pose;
-    let likeliest = (0..4).max_by(|&a, &b| pose[a].total_cmp(&pose[b])).unwrap_or(0);
+    let likeliest = (0..8).max_by(|&a, &b| pose[a].total_cmp(&pose[b])).unwrap_or(0);
     if likeliest == 0 && pose[0] > SURE_POSE {
         return Ok(first);
     }
-    if pose[likeliest] > SURE_POSE {
-        let turned = Upright::look(page, found, Turn::ALL[likeliest], reader)?;
+    if (1..4).contains(&likeliest) && pose[likeliest] > SURE_POSE {
+        let turned = Upright::look(page, found.read_at(Turn::ALL[likeliest]), Turn::ALL[likeliest], reader)?;
         if turned.evidence.pose[0] > SURE_POSE {
             return Ok(turned);
         }
     }
-    let mut best = first;
+    let mut looks = vec![first];
     for turn in &Turn::ALL[1..] {
-        let other = Upright::look(page, found, *turn, reader)?;
-        if other.score() > best.score() {
-            best = other;
-        }
+        looks.push(Upright::look(page, found.read_at(*turn), *turn, reader)?);
     }
-    Ok(best)
+    for turn in Turn::ALL {
+        looks.push(Upright::look(page, found.read_at(turn).mirrored(), turn, reader)?);
+    }
+    let scores: Vec<f64> = looks.iter().map(Upright::score).collect();
+    let most = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = scores.iter().map(|score| (score - most).exp()).collect();
+    let total: f64 = weights.iter().sum();
+    let best = (0..4).max_by(|&a, &b| weights[a].total_cmp(&weights[b])).unwrap_or(0);
+    let mut upright = looks.swap_remove(best);
+    // The pose as all eight readings tell it, in place of what one look guessed.
+    let mirrored: f64 = weights[4..].iter().sum::<f64>() / total;
+    upright.evidence.pose = [0.0; 8];
+    upright.evidence.pose[0] = weights[best] / total;
+    upright.evidence.pose[4] = mirrored;
+    upright.evidence.pose[1] = (1.0 - mirrored - weights[best] / total).max(0.0);
+    Ok(upright)
 }
 
 /// The lattice moved within its own cells.

@@ -81,6 +81,13 @@ impl Lattice {
         Self { points }
     }
 
+    /// The same crossings, each row from right to left: what a mirror shows.
+    pub fn mirrored(&self) -> Self {
+        let mut points = self.points;
+        points.iter_mut().for_each(|row| row.reverse());
+        Self { points }
+    }
+
     /// The same crossings with each point put through `map`.
     pub fn map(&self, map: impl Fn(Point) -> Point) -> Self {
         Self { points: self.points.map(|row| row.map(&map)) }
