@@ -47,8 +47,8 @@ fn digits_and_flags_follow_the_turn() {
 
 #[test]
 fn small_grids_are_enlarged_and_large_ones_are_not() {
-    for (pitch, side, expected) in [(22.0, 240, 480), (11.0, 120, 480), (440.0, 4400, 4400)] {
-        let grid = support::grid(support::lattice(Point::new(15.0, pitch), pitch, Turn::None), Turn::None, Verdict::Proven);
+    for (pitch, side, expected) in [(22.0, 240, 480), (11.0, 130, 520), (440.0, 4400, 4400)] {
+        let grid = support::grid(support::lattice(Point::new(15.0, 15.0), pitch, Turn::None), Turn::None, Verdict::Proven);
         let size = (side, side);
         let picture = picture::draw(&support::page(size, &[]), &support::page_reading(size, vec![grid]));
         assert_eq!(picture.width(), expected, "pitch {pitch}");

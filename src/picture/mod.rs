@@ -1,7 +1,7 @@
 //! Draws what was found over the page, so that a person sees at once whether the reading is right.
 //!
 //! Takes the page and what was read of it, and gives an RGB picture with each lattice, each digit as it was
-//! read in the corner beside the digit as it is printed, each flag with its suggestion, and the verdict over
+//! read in the corner beside the digit as it is printed, each flag with its suggestion, and the verdict under
 //! each grid. Whatever a colour tells, a shape or a word tells too. All of it follows the print's turn.
 
 mod canvas;
@@ -160,13 +160,14 @@ fn draw_flag(canvas: &mut Canvas, cell: &Frame, flag: &Flag) {
     write(canvas, &chip, &suggestion, palette::BLACK);
 }
 
-/// Where a grid's verdict is written: along its top edge as printed, outside.
+/// Where a grid's verdict is written: along its bottom edge as printed, outside, since numbers and titles are
+/// mostly printed above (common practice, no source).
 fn banner_frame(lattice: &Lattice) -> Frame {
     let [a, b, c, d] = lattice.corners();
-    Frame { origin: a, right: b - a, down: (d - a + c - b) * 0.5 }.part(0.0, -0.09, 1.0, 0.075)
+    Frame { origin: a, right: b - a, down: (d - a + c - b) * 0.5 }.part(0.0, 1.012, 1.0, 0.06)
 }
 
-/// A strip along the printed top edge that says which grid it is and what its verdict is.
+/// A strip along the printed bottom edge that says which grid it is and what its verdict is.
 fn draw_banner(canvas: &mut Canvas, number: usize, grid: &GridReading, colour: Colour) {
     let reading = &grid.reading;
     let name = grid.label.as_ref().map_or_else(|| number.to_string(), |(text, _)| format!("“{text}”"));
