@@ -47,7 +47,12 @@ fn judge(photo: &Photo, grid: Option<&GridReading>) -> Tally {
     if givens == photo.givens {
         tally.exact = 1;
         if !proven && std::env::var_os("WHY").is_some() {
-            let flags: Vec<String> = reading.flags.iter().take(5).map(|f| format!("{} {} {} or {} ({:.1})", f.cell, f.reason, f.read, f.suggest, f.odds)).collect();
+            let flags: Vec<String> = reading
+                .flags
+                .iter()
+                .take(5)
+                .map(|f| format!("{} {} {} or {} ({:.1})", f.cell, f.reason, f.read, f.suggest, f.odds))
+                .collect();
             tally.missed.push(format!("{} exact, {} at {:.5}: {}", photo.name, reading.verdict, reading.confidence, flags.join("; ")));
         }
     } else {

@@ -110,7 +110,9 @@ pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
                 let p = spot(&corners, column, row);
                 let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
                 let own = |i: usize| (inside..=SIDE as f32 - inside).contains(&(i as f32 + 0.5));
-                outside += usize::from(own(row) && own(column) && (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5));
+                outside += usize::from(
+                    own(row) && own(column) && (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5),
+                );
                 images[[n, 0, row, column]] = luma.sample(p);
                 for (channel, plane) in chroma.iter().flatten().enumerate() {
                     images[[n, channel + 1, row, column]] = plane.sample(p);
