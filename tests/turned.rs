@@ -37,7 +37,9 @@ fn turned_and_mirrored_photos_are_not_proven_wrong() {
                 let page = photo.page();
                 let before = lifter.lift(&page).expect("the bundled networks run");
                 let read = lifter.lift(&changed(&page, change)).expect("the bundled networks run");
-                let largest = |grids: &[gridlift::lift::GridReading]| grids.iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch())).cloned();
+                let largest = |grids: &[gridlift::lift::GridReading]| {
+                    grids.iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch())).cloned()
+                };
                 let Some(grid) = largest(&read.grids) else { return (false, false, None) };
                 let own = largest(&before.grids).map_or(0, |grid| grid.turn.degrees());
                 let proven = grid.reading.verdict == Verdict::Proven;

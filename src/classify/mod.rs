@@ -4,6 +4,8 @@
 //! doesn't know where a cell lies in the grid, so it can't have learnt the rules of the puzzle: its word is
 //! evidence from the picture alone.
 
+mod ink;
+
 use ndarray::{ArrayD, Axis};
 
 use crate::cut::Cells;
@@ -67,12 +69,14 @@ impl Classifier for CellReader {
         }
         let at = |array: &ArrayD<f32>, cell: usize, i: usize| f64::from(array[[0, cell, i]]);
         let sigmoid = |x: f64| 1.0 / (1.0 + (-x).exp());
-        Ok(Evidence {
+        let mut evidence = Evidence {
             cells: (0..81).map(|cell| softmax(std::array::from_fn(|i| at(classes, cell, i) / self.temperature))).collect(),
             marks: (0..81).map(|cell| std::array::from_fn(|i| sigmoid(at(marks, cell, i)))).collect(),
             pose: softmax(std::array::from_fn(|i| f64::from(whole[[0, i]]))),
             other_rules: sigmoid(f64::from(whole[[0, 8]])),
-        })
+        };
+        ink::weigh(cells, &mut evidence);
+        Ok(evidence)
     }
 }
 

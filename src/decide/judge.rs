@@ -20,17 +20,16 @@ pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) ->
     let cells = fuse(looks);
     let odds = given_odds(&cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
-    let changes = search.changes().to_vec();
     let Some(likeliest) = search.next() else { return unreadable(&cells, &likeliest_marks(&cells), picture) };
     let seen = likeliest_marks(&cells);
     if is_hopeless(&cells, picture, thresholds) {
         return unreadable(&cells, &seen, picture);
     }
-    let found = rules::soundness(&likeliest.givens);
-    let confidence = confidence(&likeliest.givens, &odds, &changes, found == Soundness::One, picture, thresholds);
-    if found == Soundness::One {
+    if rules::soundness(&likeliest.givens) == Soundness::One {
+        let rivals = rivals(&likeliest.givens, search.changes());
+        let confidence = confidence(&odds, &rivals, picture, thresholds);
         let mut reading = describe(&cells, &seen, &likeliest.givens, confidence);
-        flag(&mut reading, &cells, &changes, picture, thresholds);
+        flag(&mut reading, &cells, &rivals, picture, thresholds);
         let certain = reading.flags.is_empty() && confidence >= thresholds.grid && picture.faults(thresholds).is_empty();
         reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
         return finish(reading, picture, thresholds);
@@ -93,8 +92,10 @@ fn decide_unsound(
     }
     let mut reading = describe(cells, seen, &likeliest.givens, 0.0);
     reading.conflict = rules::conflict(&likeliest.givens);
-    let changes = Candidates::new(odds, LIMIT_NATS).changes().to_vec();
-    flag(&mut reading, cells, &changes, picture, thresholds);
+    // No rule speaks for an unsound reading: every rival counts in full.
+    let rivals: Vec<Rival> =
+        Candidates::new(odds, LIMIT_NATS).changes().iter().map(|change| Rival { change: *change, sound: true }).collect();
+    flag(&mut reading, cells, &rivals, picture, thresholds);
     let flagged: Vec<Cell> = reading.flags.iter().map(|flag| flag.cell).collect();
     let conflict: Vec<Cell> = reading.conflict.iter().copied().filter(|cell| !flagged.contains(cell)).collect();
     for cell in conflict {
@@ -171,21 +172,36 @@ fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresho
     picture.mirrored > 0.5 || unsure > thresholds.hopeless
 }
 
-/// The probability that `givens` is what is printed.
-///
-/// Each single change weighs by its likelihood, and by the prior odds of a misprint where it isn't sound
-/// (`sound` says it of `givens` themselves); the network's own calibration on whole grids comes last, since
-/// the cells of a page fail together.
-fn confidence(givens: &Givens, odds: &GivenOdds, changes: &[Change], sound: bool, picture: &Picture, thresholds: &Thresholds) -> f64 {
-    let prior = |is_sound: bool| if is_sound { 1.0 } else { thresholds.misprint_prior };
-    let own = prior(sound);
-    let mut rivals = 0.0;
-    for change in changes {
+/// A single change of the reading.
+struct Rival {
+    change: Change,
+    /// Whether the puzzle would still have exactly one solution.
+    sound: bool,
+}
+
+fn rivals(givens: &Givens, changes: &[Change]) -> Vec<Rival> {
+    let is_sound = |change: &Change| {
         let mut other = *givens;
         other[change.cell] = change.digit;
-        let is_sound = rules::soundness(&other) == Soundness::One;
-        rivals += (-change.cost).exp() * prior(is_sound) / own;
+        rules::soundness(&other) == Soundness::One
+    };
+    changes.iter().map(|change| Rival { change: *change, sound: is_sound(change) }).collect()
+}
+
+impl Rival {
+    /// How likely the change is against the sound reading: its likelihood, and the odds of a misprint where it
+    /// isn't sound.
+    fn weight(&self, thresholds: &Thresholds) -> f64 {
+        (-self.change.cost).exp() * if self.sound { 1.0 } else { thresholds.misprint_prior }
     }
+}
+
+/// The probability that a sound reading is what is printed.
+///
+/// Each single change weighs by its likelihood and soundness; the network's own calibration on whole grids comes
+/// last, since the cells of a page fail together.
+fn confidence(odds: &GivenOdds, rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) -> f64 {
+    let rivals: f64 = rivals.iter().map(|rival| rival.weight(thresholds)).sum();
     // Changes below the limit, all told.
     let rest: f64 = odds.iter().map(|row| row.iter().filter(|&&p| p > 0.0 && p < (-LIMIT_NATS).exp()).sum::<f64>()).sum();
     let alone = (-(rivals + rest)).exp() * picture.upright * (1.0 - picture.other_rules);
@@ -248,26 +264,30 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
 }
 
 /// Flags every cell that isn't certain, the most useful first: how much probability an answer would settle.
-fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], changes: &[Change], picture: &Picture, thresholds: &Thresholds) {
+///
+/// A cell is certain where its own evidence is well above even and, with the rules weighed in, above the
+/// threshold: a rival that would leave no sound puzzle could be true in a misprint only.
+fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) {
     let mut flags: Vec<(f64, Flag)> = Vec::new();
     for cell in Cell::ALL {
         let n = cell.index();
         let read = reading.cells[n].read;
         let given = given_probability(&cells[n], read);
+        let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
+        let settled = 1.0 / (1.0 + weights) - cells[n][class_of(Mark::Other)];
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
         } else if read == Mark::Other {
             Reason::Covered
-        } else if given < thresholds.cell {
+        } else if given < thresholds.floor || settled < thresholds.cell {
             reason_for(read, suggest)
         } else if !matches!(read, Mark::Given(_)) && kind_probability(&cells[n]) < thresholds.kind {
             Reason::MaybeEmpty
         } else {
             continue;
         };
-        let sound_change = changes.iter().filter(|change| change.cell == n).map(|change| (-change.cost).exp()).sum::<f64>();
-        flags.push((1.0 - given + sound_change, flag_at(reading, cell, reason, suggest, odds)));
+        flags.push((1.0 - settled.min(given), flag_at(reading, cell, reason, suggest, odds)));
     }
     flags.sort_by(|a, b| b.0.total_cmp(&a.0));
     reading.flags = flags.into_iter().map(|(_, flag)| flag).collect();

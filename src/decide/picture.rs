@@ -83,8 +83,10 @@ impl Picture {
 pub struct Thresholds {
     /// Class logits of the cell reader are divided by this (temperature scaling, Guo et al. 2017).
     pub temperature: f64,
-    /// Least probability of a given, or of having none, in each cell of a `proven` grid.
+    /// Least probability of a given, or of having none, in each cell of a `proven` grid, the rules weighed in.
     pub cell: f64,
+    /// The same from the picture alone.
+    pub floor: f64,
     /// Least probability of the kind (empty or written in) of a cell without a given.
     pub kind: f64,
     /// Least confidence of a `proven` grid.

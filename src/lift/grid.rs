@@ -9,8 +9,8 @@ use crate::find::Found;
 use crate::net::NetError;
 use crate::plane::{Lattice, Point, Turn};
 
-/// By how much of a cell the second look is shifted, to the right and down.
-const SHIFT: (f32, f32) = (0.05, -0.04);
+/// By how much of a cell further looks are shifted, to the right and down.
+const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
 /// A pose likelier than this is taken at once; below it all four turns are read.
 const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
@@ -19,12 +19,15 @@ const WASHED_OUT: f32 = 250.0;
 pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, thresholds: &Thresholds) -> Result<GridReading, NetError> {
     let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, reader)?;
     let picture = picture_of(page, found, &lattice, &cells, &evidence);
-    let mut reading = decide(std::slice::from_ref(&evidence), &picture, thresholds);
-    if reading.verdict == Verdict::Proven {
-        // One accident of cutting must not pass: what would be accepted is cut again, elsewhere.
-        let second = reader.classify(&cut(page, &shifted(&lattice)))?;
-        reading = decide(&[evidence, second], &picture, thresholds);
+    let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
+    // One accident of cutting must not pass: what would be accepted is cut again, elsewhere. Doubt and
+    // handwriting are worth more looks.
+    let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
+    let mut looks = vec![evidence];
+    for shift in SHIFTS.iter().take(if plain { 1 } else { SHIFTS.len() }) {
+        looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
+    let reading = decide(&looks, &picture, thresholds);
     Ok(GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None })
 }
 
@@ -90,9 +93,9 @@ fn upright(page: &Page, found: &Lattice, reader: &dyn Classifier) -> Result<Upri
 }
 
 /// The lattice moved within its own cells.
-fn shifted(lattice: &Lattice) -> Lattice {
+fn shifted(lattice: &Lattice, (right, down): (f32, f32)) -> Lattice {
     let [a, b, _, d] = lattice.corners();
-    let step = (b - a) * (SHIFT.0 / 9.0) + (d - a) * (SHIFT.1 / 9.0);
+    let step = (b - a) * (right / 9.0) + (d - a) * (down / 9.0);
     lattice.map(|p| p + step)
 }
 

@@ -1,0 +1,104 @@
+//! Whether a digit is printed or written, told by its likeness to the other digits of the same page.
+//!
+//! The network knows what print and handwriting are like in general. On one page there is one print and mostly
+//! one pen: their colour, darkness, sharpness, size and place are learnt from the digits that the network is
+//! sure of, and weighed against its word for each digit (a Gaussian for each feature and kind, naive Bayes).
+
+use super::{CLASSES, Evidence};
+use crate::cut::{Cells, SIDE};
+
+/// Features of a digit's ink, see [`features`].
+const FEATURES: usize = 7;
+/// Least spread of each feature, in its own unit: what one print varies by from cell to cell anyway.
+const LEAST_SPREAD: [f64; FEATURES] = [0.02, 0.02, 0.08, 0.05, 0.06, 0.04, 0.04];
+/// Digits of each kind, weighed by the network's certainty, that must be there to learn from.
+const FEWEST: f64 = 6.0;
+/// Features go together (a dark pen is sharp, too), so their sum counts for this share.
+const SHARE: f64 = 0.5;
+/// The most that likeness may say, in nats.
+const MOST: f64 = 6.0;
+/// Rounds of learning from what is believed so far.
+const ROUNDS: usize = 3;
+
+/// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
+pub(super) fn weigh(cells: &Cells, evidence: &mut Evidence) {
+    let inks: Vec<Option<[f64; FEATURES]>> = (0..81).map(|cell| features(cells, cell)).collect();
+    let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
+    for _ in 0..ROUNDS {
+        let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
+        let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
+        let learn = |pick: fn(&(f64, f64)) -> f64| {
+            Likeness::learn(inks.iter().zip(&believed).filter_map(|(ink, kind)| ink.map(|ink| (ink, pick(kind)))))
+        };
+        let (Some(print), Some(pen)) = (learn(|kind| kind.0), learn(|kind| kind.1)) else { return };
+        for ((row, ink), own) in evidence.cells.iter_mut().zip(&inks).zip(&network) {
+            let Some(ink) = ink else { continue };
+            let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
+            *row = *own;
+            row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
+            row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
+            let total: f64 = row.iter().sum();
+            row.iter_mut().for_each(|p| *p /= total);
+        }
+    }
+}
+
+/// Mean and spread of each feature over one kind of digits.
+struct Likeness {
+    means: [f64; FEATURES],
+    spreads: [f64; FEATURES],
+}
+
+impl Likeness {
+    /// From inks with their weights; `None` where there are too few.
+    fn learn(inks: impl Iterator<Item = ([f64; FEATURES], f64)> + Clone) -> Option<Self> {
+        let total: f64 = inks.clone().map(|(_, weight)| weight).sum();
+        if total < FEWEST {
+            return None;
+        }
+        let mean = |of: &dyn Fn(&[f64; FEATURES]) -> f64| inks.clone().map(|(ink, weight)| weight * of(&ink)).sum::<f64>() / total;
+        let means: [f64; FEATURES] = std::array::from_fn(|i| mean(&|ink| ink[i]));
+        let spreads = std::array::from_fn(|i| mean(&|ink| (ink[i] - means[i]).powi(2)).sqrt().max(LEAST_SPREAD[i]));
+        Some(Self { means, spreads })
+    }
+
+    fn log_density(&self, ink: &[f64; FEATURES]) -> f64 {
+        let term = |i: usize| {
+            // A single wild feature says no more than four spreads do.
+            let away = ((ink[i] - self.means[i]) / self.spreads[i]).clamp(-4.0, 4.0);
+            -0.5 * away * away - self.spreads[i].ln()
+        };
+        (0..FEATURES).map(term).sum()
+    }
+}
+
+/// Cb, Cr, darkness, sharpness, height, and how far the ink's middle lies right of and below the cell's (in
+/// cells); `None` where the cell holds too little ink.
+fn features(cells: &Cells, cell: usize) -> Option<[f64; FEATURES]> {
+    // Clear of the lines.
+    const EDGE: usize = SIDE / 5;
+    let at = |channel: usize, row: usize, column: usize| f64::from(cells.images[[cell, channel, row, column]]);
+    let dark = |row: usize, column: usize| (1.0 - at(0, row, column)).clamp(0.0, 1.0);
+    let area = || (EDGE..SIDE - EDGE).flat_map(|row| (EDGE..SIDE - EDGE).map(move |column| (row, column)));
+    let mut depths: Vec<f64> = area().map(|(row, column)| dark(row, column)).collect();
+    depths.sort_by(f64::total_cmp);
+    let deepest = depths[depths.len() * 97 / 100];
+    if deepest < 0.15 {
+        return None;
+    }
+    let inked = |row: usize, column: usize| (dark(row, column) / deepest - 0.4).clamp(0.0, 0.6);
+    let weight: f64 = area().map(|(row, column)| inked(row, column)).sum();
+    if weight < 3.0 {
+        return None;
+    }
+    let mean = |of: &dyn Fn(usize, usize) -> f64| area().map(|(row, column)| inked(row, column) * of(row, column)).sum::<f64>() / weight;
+    let sharp = area()
+        .map(|(row, column)| (dark(row, column + 1) - dark(row, column)).abs().max((dark(row + 1, column) - dark(row, column)).abs()))
+        .fold(0.0, f64::max)
+        / deepest;
+    let rows: Vec<usize> = (EDGE..SIDE - EDGE).filter(|&row| (EDGE..SIDE - EDGE).any(|column| inked(row, column) > 0.2)).collect();
+    let (first, last) = (rows.first()?, rows.last()?);
+    let height = (last - first + 1) as f64 / SIDE as f64;
+    let (right, below) = (mean(&|_, column| column as f64) / SIDE as f64, mean(&|row, _| row as f64) / SIDE as f64);
+    Some([mean(&|row, column| at(1, row, column)), mean(&|row, column| at(2, row, column)), deepest, sharp, height, right, below])
+}
