@@ -12,3 +12,4 @@ pub mod lift;
 pub mod net;
 pub mod picture;
 pub mod plane;
+pub mod prove;

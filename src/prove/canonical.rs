@@ -1,0 +1,160 @@
+//! The canonical form of a puzzle: one line for all its printings.
+//!
+//! The symmetries are those under which rules stay the same: permuting rows within a band, bands, columns within a
+//! stack, stacks, transposing (3,359,232 in all, Russell and Jarvis 2006) and renaming digits. The least line is
+//! found row by row: every arrangement of columns is tried on the rows that can come first, and from then on only
+//! the arrangements that kept all rows so far least are carried on.
+
+use crate::grid::{Board, Cell, Digit};
+
+type Row = [u8; 9];
+type Rows = [Row; 9];
+
+/// An arrangement that gives the least rows so far.
+#[derive(Clone, Copy)]
+struct Arrangement {
+    transposed: bool,
+    /// Rows taken, one bit each.
+    taken: u16,
+    /// The band of the row taken last.
+    band: usize,
+    /// The original column at each place.
+    columns: Row,
+    /// What each digit is called; 0 for none yet. The name of 0, an empty cell, is 0.
+    names: [u8; 10],
+    /// How many digits have names.
+    named: u8,
+}
+
+/// The least line (empty before 1) among all that symmetries and renaming digits make of the board.
+///
+/// ```
+/// use gridlift::grid::Board;
+/// use gridlift::prove::canonical;
+/// let line = |first: &str| format!("{first:.<81}").parse::<Board>().unwrap();
+/// assert_eq!(canonical(&line("7")), canonical(&line("....5")));
+/// assert!(canonical(&line("7")).to_string().ends_with(".1"));
+/// assert_ne!(canonical(&line("77")), canonical(&line("7..7")));
+/// ```
+pub fn canonical(board: &Board) -> Board {
+    let upright: Rows = std::array::from_fn(|row| std::array::from_fn(|column| value(board, row, column)));
+    let across: Rows = std::array::from_fn(|row| std::array::from_fn(|column| upright[column][row]));
+    let grids = [&upright, &across];
+    let twins = [Twins::of(&upright), Twins::of(&across)];
+
+    let mut best = [[0; 9]; 9];
+    let mut kept = first_rows(grids, &twins, &mut best[0]);
+    for least in &mut best[1..] {
+        let mut next: Vec<Arrangement> = Vec::new();
+        *least = [u8::MAX; 9];
+        for arrangement in &kept {
+            let turned = usize::from(arrangement.transposed);
+            for row in rows_that_may_follow(arrangement, &twins[turned]) {
+                extend(arrangement, row, &grids[turned][row], least, &mut next);
+            }
+        }
+        kept = next;
+    }
+    Board::from_fn(|cell| Digit::new(best[usize::from(cell.row())][usize::from(cell.column())]))
+}
+
+fn value(board: &Board, row: usize, column: usize) -> u8 {
+    Cell::at(row, column).and_then(|cell| board.get(cell)).map_or(0, Digit::value)
+}
+
+/// The arrangements whose first row is least, and that row.
+fn first_rows(grids: [&Rows; 2], twins: &[Twins; 2], least: &mut Row) -> Vec<Arrangement> {
+    let mut kept = Vec::new();
+    *least = [u8::MAX; 9];
+    for (turned, rows) in grids.into_iter().enumerate() {
+        let start = Arrangement { transposed: turned == 1, taken: 0, band: 3, columns: [0; 9], names: [0; 10], named: 0 };
+        for columns in twins[1 - turned].orders() {
+            for row in rows_that_may_follow(&start, &twins[turned]) {
+                extend(&Arrangement { columns, ..start }, row, &rows[row], least, &mut kept);
+            }
+        }
+    }
+    kept
+}
+
+/// The rows that may come next: the rest of the band begun, else any row of another band. Of rows or bands that are
+/// equal throughout only the first may, since they lead to the same lines.
+fn rows_that_may_follow<'a>(arrangement: &Arrangement, twins: &'a Twins) -> impl Iterator<Item = usize> + 'a {
+    let taken = arrangement.taken;
+    let band_left = if arrangement.band < 3 { !taken >> (3 * arrangement.band) & 7 } else { 0 };
+    let band = arrangement.band;
+    (0..9).filter(move |&row| {
+        let free = |other: usize| taken >> other & 1 == 0;
+        let in_turn = if band_left != 0 { row / 3 == band } else { twins.bands[row / 3].is_none_or(|band| !free(3 * band)) };
+        free(row) && in_turn && twins.rows[row].is_none_or(|earlier| !free(earlier))
+    })
+}
+
+/// Adds the arrangement that takes `row` (with these cells) next, where the row it makes is least; a row below
+/// `least` replaces it and all that was added before.
+fn extend(from: &Arrangement, row: usize, cells: &Row, least: &mut Row, kept: &mut Vec<Arrangement>) {
+    let (mut names, mut named) = (from.names, from.named);
+    let mut is_lower = false;
+    for (place, &column) in from.columns.iter().enumerate() {
+        let digit = usize::from(cells[usize::from(column)]);
+        if digit != 0 && names[digit] == 0 {
+            named += 1;
+            names[digit] = named;
+        }
+        let name = names[digit];
+        if is_lower {
+            least[place] = name;
+        } else if name > least[place] {
+            return;
+        } else if name < least[place] {
+            is_lower = true;
+            least[place] = name;
+        }
+    }
+    if is_lower {
+        kept.clear();
+    }
+    kept.push(Arrangement { taken: from.taken | 1 << row, band: row / 3, names, named, ..*from });
+}
+
+/// Which rows of a grid, and which bands, equal an earlier one.
+struct Twins {
+    /// For each row the last earlier row of its band with the same cells.
+    rows: [Option<usize>; 9],
+    /// For each band the last earlier band with the same rows.
+    bands: [Option<usize>; 3],
+}
+
+impl Twins {
+    fn of(grid: &Rows) -> Self {
+        let rows = std::array::from_fn(|row| (row / 3 * 3..row).rev().find(|&earlier| grid[earlier] == grid[row]));
+        let band = |band: usize| &grid[3 * band..3 * band + 3];
+        let bands = std::array::from_fn(|here| (0..here).rev().find(|&earlier| band(earlier) == band(here)));
+        Self { rows, bands }
+    }
+
+    /// All orders of the nine lines, threes kept together, equal ones only in their own order: at most 1,296.
+    fn orders(&self) -> Vec<Row> {
+        const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
+        let mut all = Vec::new();
+        let kept_apart = |order: &[usize; 3], earlier: [Option<usize>; 3]| {
+            let at = |wanted| order.iter().position(|&here| here == wanted);
+            (0..3).all(|here| earlier[here].is_none_or(|earlier| at(earlier) < at(here)))
+        };
+        let within = |band: usize| {
+            let earlier = [0, 1, 2].map(|row| self.rows[3 * band + row].map(|earlier| earlier % 3));
+            ORDERS.into_iter().filter(move |order| kept_apart(order, earlier))
+        };
+        for bands in ORDERS.into_iter().filter(|order| kept_apart(order, self.bands)) {
+            for first in within(bands[0]) {
+                for second in within(bands[1]) {
+                    for third in within(bands[2]) {
+                        let orders = [first, second, third];
+                        all.push(std::array::from_fn(|place| (3 * bands[place / 3] + orders[place / 3][place % 3]) as u8));
+                    }
+                }
+            }
+        }
+        all
+    }
+}
