@@ -147,7 +147,7 @@ fn no_photo_is_proven_wrong() {
     }
     let wrong: Vec<&String> = table.values().flat_map(|t| &t.wrong_proven).collect();
     assert!(wrong.is_empty(), "proven and wrong: {wrong:?}");
-    // Floors below the figures that stand in DEVELOPERS.md: a drop in accuracy is red.
+    // Floors below the figures that stand in README.md: a drop in accuracy is red.
     for (name, least) in [("printed kept apart", 0.97), ("filled kept apart", 0.92), ("folded kept apart", 14.0 / 17.0)] {
         let t = &table[name];
         assert!(t.exact as f64 >= least * t.photos as f64, "{name}: {} of {} exact", t.exact, t.photos);

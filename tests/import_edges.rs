@@ -91,6 +91,28 @@ fn files_below(folder: &Path) -> Vec<PathBuf> {
 }
 
 #[test]
+fn the_table_is_the_documented_one() {
+    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).expect("DEVELOPERS.md");
+    let documented: Vec<(String, Vec<String>)> = text.lines().filter_map(row).collect();
+    let expected: Vec<(String, Vec<String>)> =
+        MAY_IMPORT.iter().map(|(room, others)| ((*room).to_owned(), others.iter().map(|&other| other.to_owned()).collect())).collect();
+    assert_eq!(documented, expected);
+}
+
+/// Room and imports of one line of the documented table: `| layer | `room` | what it does | may import |`.
+fn row(line: &str) -> Option<(String, Vec<String>)> {
+    let columns: Vec<&str> = line.split('|').map(str::trim).collect();
+    let ["", layer, room, _, others, ""] = columns.as_slice() else { return None };
+    layer.parse::<u8>().ok()?;
+    let others = match *others {
+        "nothing" => Vec::new(),
+        "everything" => vec!["*".to_owned()],
+        list => list.split(", ").map(str::to_owned).collect(),
+    };
+    Some((room.trim_matches('`').to_owned(), others))
+}
+
+#[test]
 fn imports_are_found() {
     let text = "use crate::plane::Point; // crate::walk\nuse crate::{grid::Cell, net};\nlet x = crate::prove::solve();";
     let rooms: Vec<_> = imports(text).into_iter().map(|(line, room)| format!("{line} {room}")).collect();

@@ -72,7 +72,8 @@ fn each_bad_input_has_its_message_and_exit_code() {
     let frame = jpeg.windows(2).position(|pair| pair == [0xff, 0xc0]).expect("a frame header");
     huge_jpeg[frame + 5..frame + 9].copy_from_slice(&[0xff; 4]);
     // Name, bytes, exit code, kind of error (none where it is decoded), what is said.
-    let cases: &[(&str, &[u8], i32, Option<&str>, &str)] = &[
+    type Case<'a> = (&'a str, &'a [u8], i32, Option<&'a str>, &'a str);
+    let cases: &[Case] = &[
         ("empty.jpg", b"", 3, Some("empty"), "the file is empty"),
         ("text.jpg", b"Plums 2 pounds\nPears 3\n", 3, Some("not a picture"), "this is text"),
         ("noise.png", &[7, 1, 99, 0, 3], 3, Some("not a picture"), "not a picture of a known kind"),

@@ -1,7 +1,7 @@
 //! Finds every 9x9 lattice on a page, with line evidence for each segment.
 //!
-//! A small convolutional network marks crossings on a shrunken page ([`marks`]); [`grow`] joins them into
-//! lattices of 10x10 whose heavy lines make 3x3 boxes and whose border ends them; [`refine`] moves each
+//! A small convolutional network marks crossings on a shrunken page (`marks`); `grow` joins them into
+//! lattices of 10x10 whose heavy lines make 3x3 boxes and whose border ends them; `refine` moves each
 //! crossing onto the printed lines at a larger scale. A window of a larger table is no lattice.
 
 mod grow;

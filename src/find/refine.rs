@@ -136,7 +136,7 @@ fn line_near(ridges: &[Ridge; 9], at: usize, crossing: impl Fn(usize) -> Point) 
     let origin = crossing(at);
     let across = normal(crossing(at.saturating_sub(1)), crossing((at + 1).min(9)));
     let along = Point::new(across.y, -across.x);
-    let pitch = crossing(at.saturating_sub(1)).distance(crossing((at + 1).min(9))) / if at % 9 == 0 { 1.0 } else { 2.0 };
+    let pitch = crossing(at.saturating_sub(1)).distance(crossing((at + 1).min(9))) / if at.is_multiple_of(9) { 1.0 } else { 2.0 };
     // Normal equations of height = level + slope * place, held a little to where the crossing is.
     let (mut weights, mut places, mut squares, mut heights, mut products) = (STAY, 0.0, STAY, 0.0, 0.0);
     for (i, ridge) in ridges.iter().enumerate() {

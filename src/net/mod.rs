@@ -1,6 +1,6 @@
 //! Loads the bundled weights and runs the forward pass: arrays in, scores out, knowing no puzzle.
 //!
-//! The weights are part of the program (`models/*.onnx`); their checksums are verified once, when first used.
+//! The weights are part of the program (`models/*.onnx`); a test holds them against `models/checksums.txt`.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};

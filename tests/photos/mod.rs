@@ -32,7 +32,7 @@ pub fn photos(folders: &[&str]) -> Option<Vec<Photo>> {
     let root =
         std::env::var_os("PAGE_PHOTOS").map_or_else(|| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared/photos"), PathBuf::from);
     let Ok(text) = std::fs::read_to_string(root.join("truth.jsonl")) else {
-        assert!(std::env::var_os("CI").is_none(), "no photos at {}: set PAGE_PHOTOS", root.display());
+        assert!(std::env::var("CI").as_deref() != Ok("true"), "no photos at {}: set PAGE_PHOTOS", root.display());
         println!("skipped: no photos at {} (set PAGE_PHOTOS)", root.display());
         return None;
     };
