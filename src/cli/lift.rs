@@ -115,7 +115,8 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         for page in pages? {
             exit = exit.max(plan.needs.exit(&page));
             let talk = report::talk(&page, &plan.needs);
-            bar.suspend(|| talk.iter().for_each(|line| eprintln!("{line}")));
+            // Nobody listening to the talk is no reason to stop the work.
+            bar.suspend(|| talk.iter().for_each(|line| drop(writeln!(io::stderr(), "{line}"))));
             let json = to_json(&page, plan.pretty)?;
             match &plan.out {
                 Some(folder) => folder.write(&below, page.page, json.as_bytes())?,

@@ -51,6 +51,8 @@ pub fn in_order<Item: Sync, Output: Send, Error>(
                 }
             });
         }
+        // Nor must they wait for `take`, should it panic.
+        let _stop = StopOnPanic { state: &state, changed: &changed };
         for index in 0..items.len() {
             let mut guard = lock(&state);
             let output = loop {
