@@ -90,7 +90,7 @@ fn a_reading_is_told_as_it_is() {
     assert_eq!(grid["label_box"], json!([10.0, 5.0, 20.0, 8.0]));
     assert_eq!(grid["cells"][2], json!({"cell": "r1c3", "read": "4", "p": 0.999_999, "rivals": [["x", 2.35e-5]]}));
     assert_eq!(grid["flags"][0], json!({"cell": "r1c3", "reason": "rival digits", "read": "4", "suggest": "9", "odds": 1e9}));
-    assert_eq!(grid["repairs"], json!([{"cell": "r1c3", "from": "4", "to": "3"}, {"cell": "r1c5", "from": "7", "to": "."}]));
+    assert_eq!(grid["repairs"], json!([{"cell": "r1c3", "from": "4", "to": "3"}, {"cell": "r1c2", "from": "7", "to": "."}]));
     assert_eq!(page["ms"]["decode"], 1.23);
     let kinds: Vec<_> = page["notes"].as_array().expect("a list").iter().map(|note| &note["kind"]).collect();
     assert_eq!(kinds, ["cut short", "advice", "advice"]);

@@ -7,7 +7,9 @@ mod inputs;
 mod lift;
 mod ordered;
 mod outputs;
+mod puzzle;
 mod report;
+mod vet;
 
 use std::ffi::OsString;
 use std::io;
@@ -30,6 +32,7 @@ Exit codes: 0 done, nothing needs a person; 1 done, something needs a person; 2 
 #[derive(Debug, Subcommand)]
 enum Command {
     Lift(lift::Arguments),
+    Vet(vet::Arguments),
 }
 
 /// How a command ended. Where several hold, the greatest wins.
@@ -65,6 +68,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     };
     let done = match call.command {
         Command::Lift(arguments) => lift::run(arguments),
+        Command::Vet(arguments) => vet::run(arguments),
     };
     match done {
         Ok(exit) => exit,
@@ -75,6 +79,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
             Exit::Usage
         }
     }
+}
+
+/// A value as JSON with a line's end; on one line unless `pretty`.
+fn json(value: &impl serde::Serialize, pretty: bool) -> serde_json::Result<String> {
+    let mut text = if pretty { serde_json::to_string_pretty(value)? } else { serde_json::to_string(value)? };
+    text.push('\n');
+    Ok(text)
 }
 
 fn is_closed_pipe(error: &anyhow::Error) -> bool {

@@ -84,7 +84,7 @@ fn describe(grid: &Grid) -> String {
 }
 
 /// The first few of `names` in a sentence.
-fn list(names: &[String]) -> String {
+pub(super) fn list(names: &[String]) -> String {
     const MOST: usize = 6;
     match names {
         [] => String::new(),

@@ -2,3 +2,4 @@
 
 mod convert;
 pub mod page;
+pub mod vet;

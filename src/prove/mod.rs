@@ -48,7 +48,7 @@ pub struct Proof {
 /// ```
 /// use gridlift::grid::Board;
 /// use gridlift::prove::{Count, prove};
-/// let line = "..4.7.9.......5.14.5..94.....8.5...1.7.....6.5...3.2.....76..9.71.9.......6.8.5..";
+/// let line = "974..8....1.6....5....9......1...3..348...519..2...4......6....4....1.9....5..723";
 /// let puzzle: Board = line.parse().unwrap();
 /// let proof = prove(&puzzle);
 /// assert_eq!(proof.count, Count::One);

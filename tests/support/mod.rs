@@ -10,7 +10,7 @@ use gridlift::plane::{Lattice, Point, Turn};
 use image::{GrayImage, Luma};
 
 /// A puzzle of the made-up booklet, with one solution, and that solution.
-pub const PUZZLE: &str = "..4.7.9.......5.14.5..94.....8.5...1.7.....6.5...3.2.....76..9.71.9.......6.8.5..";
+pub const PUZZLE: &str = "974..8....1.6....5....9......1...3..348...519..2...4......6....4....1.9....5..723";
 
 /// The digit `value`.
 pub fn digit(value: u8) -> Digit {
@@ -54,7 +54,7 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
             second: None,
             solved: false,
             conflict: vec![Cell::ALL[2], Cell::ALL[80]],
-            repairs: vec![(flagged, Some(digit(3))), (Cell::ALL[4], None)],
+            repairs: vec![(flagged, Some(digit(3))), (Cell::ALL[1], None)],
             flags: vec![Flag {
                 cell: flagged,
                 reason: Reason::RivalDigits,
