@@ -13,7 +13,7 @@ use sha2::{Digest, Sha256};
 use super::inputs::{self, Input};
 use super::ordered::in_order;
 use super::outputs::{self, Folder};
-use super::{Exit, report};
+use super::{Exit, json, report, say};
 use crate::decode;
 use crate::export::page::{self, Detail, MadeBy, Origin, Page};
 use crate::lift::Lifter;
@@ -116,12 +116,12 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
             exit = exit.max(plan.needs.exit(&page));
             let talk = report::talk(&page, &plan.needs);
             // Nobody listening to the talk is no reason to stop the work.
-            bar.suspend(|| talk.iter().for_each(|line| drop(writeln!(io::stderr(), "{line}"))));
-            let json = to_json(&page, plan.pretty)?;
+            bar.suspend(|| talk.iter().for_each(|line| say(line)));
+            let text = json(&page, plan.pretty)?;
             match &plan.out {
-                Some(folder) => folder.write(&below, page.page, json.as_bytes())?,
+                Some(folder) => folder.write(&below, page.page, text.as_bytes())?,
                 None => {
-                    stdout.write_all(json.as_bytes())?;
+                    stdout.write_all(text.as_bytes())?;
                     stdout.flush()?;
                 }
             }
@@ -193,12 +193,6 @@ fn made_by(lifter: &Lifter) -> MadeBy {
         thresholds: lifter.thresholds().into(),
         ..MadeBy::default()
     }
-}
-
-fn to_json(page: &Page, pretty: bool) -> serde_json::Result<String> {
-    let mut json = if pretty { serde_json::to_string_pretty(page)? } else { serde_json::to_string(page)? };
-    json.push('\n');
-    Ok(json)
 }
 
 /// A bar on a terminal where there is more than one page, else one that shows nothing.

@@ -12,7 +12,7 @@ mod report;
 mod vet;
 
 use std::ffi::OsString;
-use std::io;
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -75,7 +75,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         // Whoever reads the output has seen enough.
         Err(error) if is_closed_pipe(&error) => Exit::Done,
         Err(error) => {
-            eprintln!("gridlift: {error:#}");
+            say(&format!("gridlift: {error:#}"));
             Exit::Usage
         }
     }
@@ -86,6 +86,11 @@ fn json(value: &impl serde::Serialize, pretty: bool) -> serde_json::Result<Strin
     let mut text = if pretty { serde_json::to_string_pretty(value)? } else { serde_json::to_string(value)? };
     text.push('\n');
     Ok(text)
+}
+
+/// Says a line on standard error; where nobody listens, nothing is lost.
+fn say(line: &str) {
+    drop(writeln!(io::stderr(), "{line}"));
 }
 
 fn is_closed_pipe(error: &anyhow::Error) -> bool {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use serde_json::Value;
 
-use super::{Exit, inputs};
+use super::{Exit, inputs, say};
 use crate::decide::Verdict;
 use crate::export::page::{Grid, NAME, Page};
 use crate::grid::{Board, CellSet};
@@ -114,7 +114,7 @@ impl Found {
     }
 
     fn tell(&mut self, exit: Exit, name: &str, message: &str) {
-        eprintln!("{name}{}{message}", if name.is_empty() { "" } else { ": " });
+        say(&headed(name, message));
         self.exit = self.exit.max(exit);
     }
 
@@ -188,6 +188,11 @@ impl Found {
         self.puzzles.retain(|puzzle| if by_label { is_called(puzzle) } else { Some(puzzle.number) == number });
         Ok(())
     }
+}
+
+/// A message that begins with the name of what it is about, where that has one.
+pub fn headed(name: &str, message: &str) -> String {
+    if name.is_empty() { message.into() } else { format!("{name}: {message}") }
 }
 
 /// The sentence about cells that can't be told.

@@ -2,9 +2,9 @@
 
 use std::io::{self, BufWriter, Write};
 
-use super::puzzle::{Puzzle, PuzzleArguments, untold};
+use super::puzzle::{Puzzle, PuzzleArguments, headed, untold};
 use super::report::list;
-use super::{Exit, json};
+use super::{Exit, json, say};
 use crate::export::vet::{SCHEMA, Vet};
 
 /// Tells whether a puzzle has exactly one solution, and what is at fault where it hasn't.
@@ -55,7 +55,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         }
         stdout.write_all(json(&vet, arguments.pretty)?.as_bytes())?;
         stdout.flush()?;
-        eprintln!("{}{}{}", puzzle.name, if puzzle.name.is_empty() { "" } else { ": " }, talk(puzzle, &vet));
+        say(&headed(&puzzle.name, &talk(puzzle, &vet)));
     }
     Ok(exit)
 }
