@@ -1,8 +1,8 @@
 //! What the README shows is what happens: its examples run with the exit codes it names, and its JSON is the program's.
 
-use std::fs;
+use std::fs::{self, File};
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
 use tempfile::TempDir;
@@ -30,9 +30,19 @@ fn folder() -> TempDir {
     folder
 }
 
-fn run(arguments: &str, at: &TempDir) -> Output {
-    let mut call = Command::new(env!("CARGO_BIN_EXE_gridlift"));
-    call.args(arguments.split_whitespace()).current_dir(at.path()).output().expect("the program runs")
+/// The last of some calls, `ARGUMENTS | gridlift ARGUMENTS`, each of which reads what the one before gave.
+fn run(calls: &str, at: &TempDir) -> Output {
+    let mut given = Stdio::null();
+    let mut last = None;
+    for arguments in calls.split("| gridlift ") {
+        let mut call = Command::new(env!("CARGO_BIN_EXE_gridlift"));
+        let output = call.args(arguments.split_whitespace()).current_dir(at.path()).stdin(given).output().expect("the program runs");
+        let between = at.path().join("between");
+        fs::write(&between, &output.stdout).expect("room for a file");
+        given = File::open(&between).expect("the file just written").into();
+        last = Some(output);
+    }
+    last.expect("at least one call")
 }
 
 /// Examples are lines `gridlift ARGUMENTS # ... exit N`.
@@ -74,7 +84,7 @@ fn the_answer_shown_is_the_answer_given() {
         }
     }
     shown["grids"][0]["corners"] = given["grids"][0]["corners"].clone();
-    assert_eq!(shown, given);
+    assert_eq!(shown, given, "show in README.md what `lift samples/clean.jpg` gives now");
     let talk = String::from_utf8(output.stderr).expect("UTF-8");
     assert!(blocks("text").contains(&talk.trim_end().to_owned()), "the README doesn't show: {talk}");
 }
