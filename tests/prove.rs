@@ -97,7 +97,7 @@ fn repairs_are_all_changes_that_leave_one_solution() {
 
 #[test]
 fn repairs_of_sparse_puzzles_are_all_found() {
-    // So many solutions that not all are listed; one given is missing of a puzzle without a spare one.
+    // One given is missing of a puzzle with the fewest that there can be.
     let puzzle: Board = puzzles::SEVENTEEN[0].parse().expect("81 characters");
     let missing = puzzle.filled().first().expect("it has givens");
     let repairs = prove::repairs(&puzzle.with(missing, None));

@@ -19,7 +19,10 @@ const ORDERS: usize = 12;
 
 /// How many solutions are listed to find the digits that only one of them has. Up to here listing is cheaper
 /// than a search for each digit.
-const LISTED: usize = 1000;
+const LISTED: usize = 300;
+
+/// The fewest givens that leave one solution (McGuire, Tugemann and Civario 2014).
+const FEWEST: usize = 17;
 
 /// Givens that can't stand together and of which none can be left out; empty where there is a solution.
 ///
@@ -71,8 +74,11 @@ pub fn repairs(givens: &Board) -> Vec<Repair> {
         Count::None => changes(givens, conflict(givens), true),
         // Taking a given away only adds solutions.
         Count::Many => {
-            let mut found = changes(givens, givens.filled(), false);
-            found.extend(additions(givens));
+            let count = givens.filled().len();
+            let mut found = if count >= FEWEST { changes(givens, givens.filled(), false) } else { Vec::new() };
+            if count + 1 >= FEWEST {
+                found.extend(additions(givens));
+            }
             found
         }
     };
