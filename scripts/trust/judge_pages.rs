@@ -34,7 +34,9 @@ fn main() -> Result<()> {
     anyhow::ensure!(!folders.is_empty(), "judge_pages FOLDER... [--rows OUT.jsonl]");
     let lifter = Lifter::new()?;
     let mut rows = String::new();
-    println!("| pages | number | grids | whole | found | givens exact | proven | wrong proven | turn right | invented | other rules proven |");
+    println!(
+        "| pages | number | grids | whole | found | givens exact | proven | wrong proven | turn right | invented | other rules proven |"
+    );
     println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     for folder in folders {
         let text = std::fs::read_to_string(Path::new(folder).join("truth.jsonl")).context(folder.clone())?;

@@ -1,10 +1,10 @@
 //! From evidence to a verdict.
 
 use super::candidates::{Candidate, Candidates, Change, GivenOdds, Givens};
-use super::rules::{self, Soundness};
+use super::rules;
 use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
 use crate::classify::{CLASSES, Evidence};
-use crate::grid::{Cell, Digit};
+use crate::grid::{Cell, Digit, Digits};
 
 /// Readings looked at before giving up the search for a sound one. A search this long has left every
 /// plausible reading behind.
@@ -17,6 +17,19 @@ const LEAST_RIVAL: f64 = 1e-6;
 /// The reading of one grid from one or more looks at it (the same cells, cut differently or from another
 /// picture).
 pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
+    let mut reading = judge(looks, picture, thresholds);
+    let marked = reading.cells.iter().zip(Cell::ALL).filter(|(cell, _)| cell.read == Mark::Marks).map(|(_, cell)| cell);
+    reading.marks = marked.map(|cell| (cell, marks_in(looks, cell))).collect();
+    reading
+}
+
+/// The pencilled digits that most looks saw in a cell.
+fn marks_in(looks: &[Evidence], cell: Cell) -> Digits {
+    let likely = |digit: &Digit| 2.0 * looks.iter().map(|look| look.marks[cell.index()][digit.index()]).sum::<f64>() > looks.len() as f64;
+    Digit::ALL.into_iter().filter(likely).collect()
+}
+
+fn judge(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
     let cells = fuse(looks);
     let odds = given_odds(&cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
@@ -25,12 +38,14 @@ pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) ->
     if is_hopeless(&cells, picture, thresholds) {
         return unreadable(&cells, &seen, picture);
     }
-    if rules::soundness(&likeliest.givens) == Soundness::One {
+    if rules::is_sound(&likeliest.givens) {
         let rivals = rivals(&likeliest.givens, search.changes());
         let confidence = confidence(&odds, &rivals, picture, thresholds);
         let mut reading = describe(&cells, &seen, &likeliest.givens, confidence);
         flag(&mut reading, &cells, &rivals, picture, thresholds);
-        let certain = reading.flags.is_empty() && confidence >= thresholds.grid && picture.faults(thresholds).is_empty();
+        let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
+        let least = if written { thresholds.grid_written } else { thresholds.grid };
+        let certain = reading.flags.is_empty() && confidence >= least && picture.faults(thresholds).is_empty();
         reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
         return finish(reading, picture, thresholds);
     }
@@ -111,7 +126,7 @@ fn sound_readings(search: Candidates) -> (Option<Candidate>, Option<Candidate>) 
     let mut sound = search
         .take(MOST_READINGS)
         .take_while(|candidate| candidate.cost <= LIMIT_NATS)
-        .filter(|candidate| rules::soundness(&candidate.givens) == Soundness::One);
+        .filter(|candidate| rules::is_sound(&candidate.givens));
     (sound.next(), sound.next())
 }
 
@@ -183,7 +198,7 @@ fn rivals(givens: &Givens, changes: &[Change]) -> Vec<Rival> {
     let is_sound = |change: &Change| {
         let mut other = *givens;
         other[change.cell] = change.digit;
-        rules::soundness(&other) == Soundness::One
+        rules::is_sound(&other)
     };
     changes.iter().map(|change| Rival { change: *change, sound: is_sound(change) }).collect()
 }
@@ -222,6 +237,7 @@ fn describe(cells: &[[f64; CLASSES]], seen: &[Mark], givens: &Givens, confidence
         cells: readings,
         givens: Some(rules::board(givens)),
         entries: Some(rules::board(&entries)),
+        marks: Vec::new(),
         solutions: 0,
         solution: None,
         second: None,
@@ -252,6 +268,7 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
         cells: readings,
         givens: None,
         entries: None,
+        marks: Vec::new(),
         solutions: 0,
         solution: None,
         second: None,

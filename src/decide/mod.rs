@@ -11,7 +11,7 @@ mod words;
 pub use judge::decide;
 pub use picture::{Picture, Thresholds};
 
-use crate::grid::{Board, Cell, Digit};
+use crate::grid::{Board, Cell, Digit, Digits};
 
 /// What stands in one cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -118,6 +118,8 @@ pub struct Reading {
     pub givens: Option<Board>,
     /// The handwritten digits.
     pub entries: Option<Board>,
+    /// Cells with small pencilled candidates, and the digits among them that are likelier than not.
+    pub marks: Vec<(Cell, Digits)>,
     /// Solutions of `givens`: 0, 1 or 2 (two or more).
     pub solutions: u8,
     /// The solution, where there is exactly one.

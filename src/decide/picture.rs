@@ -89,8 +89,11 @@ pub struct Thresholds {
     pub floor: f64,
     /// Least probability of the kind (empty or written in) of a cell without a given.
     pub kind: f64,
-    /// Least confidence of a `proven` grid.
+    /// Least confidence of a `proven` grid in which nobody has written.
     pub grid: f64,
+    /// Least confidence of a `proven` grid in which somebody has written: a right entry taken for a given leaves
+    /// the puzzle sound, so the rules don't guard against it.
+    pub grid_written: f64,
     /// Least probability that the print stands as it was read.
     pub upright: f64,
     /// Most probability of other rules.

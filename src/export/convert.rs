@@ -6,6 +6,7 @@ use super::page::{Cell, Flag, Grid, MadeBy, Milliseconds, NAME, Note, Page, Page
 use crate::decide::{Mark, Reading};
 use crate::lift::{GridReading, PageReading};
 use crate::plane::Point;
+use crate::prove::canonical;
 
 /// Where a page came from and what read it.
 #[derive(Clone, Debug, Default)]
@@ -91,7 +92,11 @@ fn notes(reading: &PageReading) -> Vec<Note> {
 impl Grid {
     fn from_reading(n: u32, grid: &GridReading, detail: Detail) -> Self {
         let reading = &grid.reading;
-        let marks = cells_with(reading, |mark| mark == Mark::Marks);
+        let marks = reading.marks.iter().map(|(cell, digits)| PencilMarks {
+            cell: cell.to_string(),
+            digits: digits.iter().map(|digit| digit.value()).collect(),
+            unknown: Map::new(),
+        });
         let board = reading.givens.as_ref();
         Self {
             n,
@@ -101,14 +106,14 @@ impl Grid {
             label_box: grid.label.as_ref().map(|(_, place)| place.map(|value| round(value.into(), 10.0))),
             givens: board.map(|board| with_gaps(board.to_string(), reading)),
             entries: reading.entries.as_ref().map(|board| with_gaps(board.to_string(), reading)),
-            marks: marks.map(|cell| PencilMarks { cell, digits: Vec::new(), unknown: Map::new() }).collect(),
+            marks: marks.collect(),
             verdict: reading.verdict,
             confidence: round_down(reading.confidence),
             settled_by: None,
             solutions: board.map(|_| reading.solutions),
             solution: reading.solution.as_ref().map(ToString::to_string),
             solved: reading.solved,
-            id: None,
+            id: board.filter(|_| reading.solutions == 1).map(|board| canonical(&board).to_string()),
             second: reading.second.as_ref().map(ToString::to_string),
             conflict: reading.conflict.iter().map(ToString::to_string).collect(),
             repairs: reading
@@ -155,12 +160,6 @@ fn cells(reading: &Reading) -> Vec<Cell> {
             unknown: Map::new(),
         })
         .collect()
-}
-
-/// The names of the cells whose reading is `wanted`.
-fn cells_with(reading: &Reading, wanted: impl Fn(Mark) -> bool) -> impl Iterator<Item = String> {
-    let named = crate::grid::Cell::ALL.iter().zip(&reading.cells);
-    named.filter(move |(_, cell)| wanted(cell.read)).map(|(place, _)| place.to_string())
 }
 
 /// The line with `?` in the empty places of cells that can't be told.

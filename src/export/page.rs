@@ -177,7 +177,7 @@ pub struct Grid {
 pub struct PencilMarks {
     /// Where, such as `r2c3`.
     pub cell: String,
-    /// Which digits; empty where they were seen but not read.
+    /// Which digits; empty where marks were seen and none could be told.
     pub digits: Vec<u8>,
     /// Fields of later releases.
     #[serde(flatten)]

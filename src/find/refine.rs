@@ -37,7 +37,8 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let scale = (WORK_PITCH / found.lattice.pitch()).min(1.0);
     // Only the part of the page around the grid is shrunk.
     let points = found.lattice.points.as_flattened();
-    let margin = found.lattice.pitch();
+    // A whole cell around it, to see where its lines end.
+    let margin = found.lattice.pitch() * 1.3;
     let bound = |pick: fn(&Point) -> f32, most: u32| {
         let low = points.iter().map(pick).fold(f32::INFINITY, f32::min) - margin;
         let high = points.iter().map(pick).fold(f32::NEG_INFINITY, f32::max) + margin;
@@ -55,9 +56,37 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
         lattice = moved(&lattice, &rows, &columns);
     }
     let (rows, columns) = measure(&small, &lattice);
+    let beyond = beyond(&small, &lattice, &rows, &columns);
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
-    Found { lattice, rows: depths(rows), columns: depths(columns), ..found }
+    Found { lattice, rows: depths(rows), columns: depths(columns), beyond, ..found }
+}
+
+/// The share of inner lines, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
+/// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
+/// at least, wherever the window lies.
+fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> f32 {
+    let p = &lattice.points;
+    // Less than this share of the line's own darkness beyond the rim is another thing, or nothing.
+    const SAME: f32 = 0.5;
+    let goes_on = |line: &[Ridge; 9], rim: Point, within: Point| {
+        let mut depths = line.map(|ridge| ridge.depth);
+        depths.sort_by(f32::total_cmp);
+        let step = rim - within;
+        let (width, height) = luma.dimensions();
+        let end = rim + step;
+        let seen = end.x >= 0.0 && end.y >= 0.0 && end.x <= width as f32 - 1.0 && end.y <= height as f32 - 1.0;
+        let further = ridge(luma, rim, end);
+        seen && depths[4] > 0.04 && further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * step.length()
+    };
+    let inner = 1..9_usize;
+    let left = inner.clone().filter(|&i| goes_on(&rows[i], p[i][0], p[i][1])).count();
+    let right = inner.clone().filter(|&i| goes_on(&rows[i], p[i][9], p[i][8])).count();
+    let top = inner.clone().filter(|&i| goes_on(&columns[i], p[0][i], p[1][i])).count();
+    let bottom = inner.filter(|&i| goes_on(&columns[i], p[9][i], p[8][i])).count();
+    let mut sides = [left, right, top, bottom];
+    sides.sort_unstable();
+    sides[2] as f32 / 8.0
 }
 
 /// The ridges of the horizontal and of the vertical segments, `[line][segment]`.
@@ -193,8 +222,15 @@ mod tests {
         let points = std::array::from_fn(|row| {
             std::array::from_fn(|column| Point::new(truth(column) + off(row, column), truth(row) - off(column, row)))
         });
-        let found =
-            Found { lattice: Lattice { points }, seen: 1.0, boxes: 1.0, border: 1.0, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10] };
+        let found = Found {
+            lattice: Lattice { points },
+            seen: 1.0,
+            boxes: 1.0,
+            border: 1.0,
+            rows: [[0.0; 9]; 10],
+            columns: [[0.0; 9]; 10],
+            beyond: 0.0,
+        };
         let found = refine(&page, found);
         for row in 0..10 {
             for column in 0..10 {
@@ -202,6 +238,7 @@ mod tests {
                 assert!(got.distance(Point::new(truth(column), truth(row))) < 0.6, "r{row}c{column}: {got:?}");
             }
         }
+        assert_eq!(found.beyond, 0.0);
         assert!(found.rows.as_flattened().iter().all(|&depth| depth > 0.4));
     }
 }

@@ -1,5 +1,7 @@
 //! Reads one grid: cut, classify (turned upright), look again, decide.
 
+use std::time::Instant;
+
 use super::GridReading;
 use crate::classify::{Classifier, Evidence};
 use crate::cut::{Cells, cut};
@@ -16,10 +18,13 @@ const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
 const WASHED_OUT: f32 = 250.0;
 
-pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, thresholds: &Thresholds) -> Result<GridReading, NetError> {
+/// The reading of one grid, and the milliseconds that weighing and proving took.
+pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, thresholds: &Thresholds) -> Result<(GridReading, f64), NetError> {
     let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, reader)?;
     let picture = picture_of(page, found, &lattice, &cells, &evidence);
+    let start = Instant::now();
     let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
+    let mut deciding = start.elapsed();
     // One accident of cutting must not pass: what would be accepted is cut again, elsewhere. Doubt and
     // handwriting are worth more looks.
     let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
@@ -27,8 +32,10 @@ pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, threshol
     for shift in SHIFTS.iter().take(if plain { 1 } else { SHIFTS.len() }) {
         looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
+    let start = Instant::now();
     let reading = decide(&looks, &picture, thresholds);
-    Ok(GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None })
+    deciding += start.elapsed();
+    Ok((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None }, deciding.as_secs_f64() * 1e3))
 }
 
 /// A grid as it is read: the right way up.

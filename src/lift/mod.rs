@@ -59,7 +59,7 @@ pub struct StageTimes {
     pub find: f64,
     /// Cutting, classifying and deciding.
     pub read: f64,
-    /// Solving, counted within `read` too.
+    /// Weighing the cells together and proving, counted within `read` too.
     pub prove: f64,
 }
 
@@ -107,14 +107,17 @@ impl Lifter {
         let found = self.finder.find(page)?;
         let find = start.elapsed().as_secs_f64() * 1e3;
         let start = Instant::now();
-        let grids = found.iter().map(|found| grid::read(page, found, self.reader.as_ref(), &self.thresholds)).collect::<Result<_, _>>()?;
+        let read: Vec<(GridReading, f64)> =
+            found.iter().map(|found| grid::read(page, found, self.reader.as_ref(), &self.thresholds)).collect::<Result<_, _>>()?;
+        let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
+        let grids = read.into_iter().map(|(grid, _)| grid).collect();
         let read = start.elapsed().as_secs_f64() * 1e3;
         Ok(PageReading {
             number: page.number,
             size: page.luma.dimensions(),
             damage: page.damage.clone(),
             grids,
-            times: StageTimes { find, read, ..StageTimes::default() },
+            times: StageTimes { find, read, prove, ..StageTimes::default() },
         })
     }
 }
