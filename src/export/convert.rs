@@ -113,7 +113,7 @@ impl Grid {
             solutions: board.map(|_| reading.solutions),
             solution: reading.solution.as_ref().map(ToString::to_string),
             solved: reading.solved,
-            id: board.filter(|_| reading.solutions == 1).map(|board| canonical(&board).to_string()),
+            id: board.filter(|_| reading.solutions == 1).map(|board| canonical(board).to_string()),
             second: reading.second.as_ref().map(ToString::to_string),
             conflict: reading.conflict.iter().map(ToString::to_string).collect(),
             repairs: reading
