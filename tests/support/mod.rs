@@ -49,6 +49,7 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
             cells: Cell::ALL.iter().map(cell).collect(),
             givens: Some(givens),
             entries: Some(".".repeat(81).parse().expect("81 characters")),
+            marks: Vec::new(),
             solutions: 1,
             solution: None,
             second: None,
