@@ -66,27 +66,38 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
 /// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
 /// at least, wherever the window lies.
 fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> f32 {
-    let p = &lattice.points;
+    // Fainter lines than this are not seen: grids with lines round their boxes alone have only two that are.
+    const SEEN: f32 = 0.04;
     // Less than this share of the line's own darkness beyond the rim is another thing, or nothing.
     const SAME: f32 = 0.5;
-    let goes_on = |line: &[Ridge; 9], rim: Point, within: Point| {
-        let mut depths = line.map(|ridge| ridge.depth);
-        depths.sort_by(f32::total_cmp);
-        let step = rim - within;
-        let (width, height) = luma.dimensions();
-        let end = rim + step;
-        let seen = end.x >= 0.0 && end.y >= 0.0 && end.x <= width as f32 - 1.0 && end.y <= height as f32 - 1.0;
-        let further = ridge(luma, rim, end);
-        seen && depths[4] > 0.04 && further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * step.length()
+    let p = &lattice.points;
+    let (width, height) = (luma.width() as f32 - 1.0, luma.height() as f32 - 1.0);
+    // The lines of one side: their ridges, where they meet the rim, and the crossing before.
+    let share = |side: [(&[Ridge; 9], Point, Point); 8]| {
+        let (mut seen, mut on) = (0, 0);
+        for (line, rim, within) in side {
+            let mut depths = line.map(|ridge| ridge.depth);
+            depths.sort_by(f32::total_cmp);
+            if depths[4] < SEEN {
+                continue;
+            }
+            seen += 1;
+            let end = rim + (rim - within);
+            if (0.0..=width).contains(&end.x) && (0.0..=height).contains(&end.y) {
+                let further = ridge(luma, rim, end);
+                on += usize::from(further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within));
+            }
+        }
+        if seen < 2 { 0.0 } else { on as f32 / seen as f32 }
     };
-    let inner = 1..9_usize;
-    let left = inner.clone().filter(|&i| goes_on(&rows[i], p[i][0], p[i][1])).count();
-    let right = inner.clone().filter(|&i| goes_on(&rows[i], p[i][9], p[i][8])).count();
-    let top = inner.clone().filter(|&i| goes_on(&columns[i], p[0][i], p[1][i])).count();
-    let bottom = inner.filter(|&i| goes_on(&columns[i], p[9][i], p[8][i])).count();
-    let mut sides = [left, right, top, bottom];
-    sides.sort_unstable();
-    sides[2] as f32 / 8.0
+    let mut sides = [
+        share(std::array::from_fn(|i| (&rows[i + 1], p[i + 1][0], p[i + 1][1]))),
+        share(std::array::from_fn(|i| (&rows[i + 1], p[i + 1][9], p[i + 1][8]))),
+        share(std::array::from_fn(|i| (&columns[i + 1], p[0][i + 1], p[1][i + 1]))),
+        share(std::array::from_fn(|i| (&columns[i + 1], p[9][i + 1], p[8][i + 1]))),
+    ];
+    sides.sort_by(f32::total_cmp);
+    sides[2]
 }
 
 /// The ridges of the horizontal and of the vertical segments, `[line][segment]`.
