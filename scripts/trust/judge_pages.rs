@@ -25,6 +25,8 @@ struct Tally {
     other_rules_proven: usize,
     wrong: Vec<String>,
     rows: Vec<Value>,
+    /// Probability of what was read in a cell, and whether it was right.
+    cells: Vec<(f64, bool)>,
 }
 
 fn main() -> Result<()> {
@@ -34,6 +36,7 @@ fn main() -> Result<()> {
     anyhow::ensure!(!folders.is_empty(), "judge_pages FOLDER... [--rows OUT.jsonl]");
     let lifter = Lifter::new()?;
     let mut rows = String::new();
+    let mut cells: Vec<(f64, bool)> = Vec::new();
     println!(
         "| pages | number | grids | whole | found | givens exact | proven | wrong proven | turn right | invented | other rules proven |"
     );
@@ -59,12 +62,34 @@ fn main() -> Result<()> {
             sum(|t| t.other_rules_proven),
         );
         wrong.iter().for_each(|line| println!("proven and wrong: {line}"));
+        cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
     }
+    print_calibration(&cells);
     if let Some(at) = rows_at {
         std::fs::write(arguments.get(at + 1).context("--rows OUT.jsonl")?, rows)?;
     }
     Ok(())
+}
+
+/// The reliability of cells below 0.999 in 15 bins of equal width, and their expected calibration error (Guo et al. 2017).
+fn print_calibration(cells: &[(f64, bool)]) {
+    const BINS: usize = 15;
+    let unsure: Vec<&(f64, bool)> = cells.iter().filter(|(p, _)| *p < 0.999).collect();
+    let mut error = 0.0;
+    println!("cells below 0.999: {} of {}; probability said, share right, cells:", unsure.len(), cells.len());
+    for bin in 0..BINS {
+        let inside: Vec<_> = unsure.iter().filter(|(p, _)| ((p * BINS as f64) as usize).min(BINS - 1) == bin).collect();
+        if inside.is_empty() {
+            continue;
+        }
+        let count = inside.len() as f64;
+        let said = inside.iter().map(|(p, _)| p).sum::<f64>() / count;
+        let right = inside.iter().filter(|(_, right)| *right).count() as f64 / count;
+        error += (said - right).abs() * count / unsure.len() as f64;
+        println!("  {said:.3} {right:.3} {}", inside.len());
+    }
+    println!("calibration error {:.2} %", 100.0 * error);
 }
 
 fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
@@ -91,6 +116,16 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             tally.exact += usize::from(exact);
             tally.proven += usize::from(proven);
             tally.turned_right += usize::from(turn);
+        }
+        if whole && turn {
+            let truths = truth["cells"].as_array().into_iter().flatten();
+            tally.cells.extend(
+                grid.reading
+                    .cells
+                    .iter()
+                    .zip(truths)
+                    .map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string()))),
+            );
         }
         if proven && !exact {
             let told = givens.as_deref().unwrap_or_default();
