@@ -13,3 +13,4 @@ pub mod net;
 pub mod picture;
 pub mod plane;
 pub mod prove;
+pub mod walk;
