@@ -3,7 +3,7 @@
 use crate::grid::{Cell, CellSet, Digit, Digits};
 
 use super::position::{Position, StepId};
-use super::step::Sighting;
+use super::step::{Put, Sighting};
 
 /// What a step leans on besides the filled cells of its houses.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -11,6 +11,29 @@ pub(super) struct Because {
     pub cells: CellSet,
     /// Ascending.
     pub facts: Vec<StepId>,
+}
+
+impl Because {
+    /// What each cell can still take as far as the reasons, and the filled cells among `free`, tell.
+    pub fn candidates(&self, position: &Position, free: CellSet) -> [Digits; 81] {
+        let mut left = [Digits::ALL; 81];
+        for cell in Cell::ALL {
+            let struck = |digit: &Digit| self.facts.contains(&position.struck_by(cell, *digit));
+            left[cell.index()] -= Digit::ALL.into_iter().filter(struck).collect();
+        }
+        for cell in ((self.cells | free) & position.filled).iter() {
+            if let Some(digit) = position.board.get(cell) {
+                fix(&mut left, Put { cell, digit });
+            }
+        }
+        left
+    }
+}
+
+/// Leaves the cell this digit at most, and takes it from the peers.
+pub(super) fn fix(left: &mut [Digits; 81], put: Put) {
+    left[put.cell.index()] &= Digits::of(put.digit);
+    put.cell.peers().iter().for_each(|peer| left[peer.index()].remove(put.digit));
 }
 
 /// The reasons that show what a pattern needs, none of which can be left out.
@@ -23,12 +46,12 @@ pub(super) fn cite(position: &Position, sighting: &Sighting) -> Because {
     let mut because = Because::default();
     let mut needed = [CellSet::EMPTY; 9];
     let mut wanted = Digits::EMPTY;
-    let mut holders = CellSet::EMPTY;
+    let mut closed = false;
     for &(cell, digits) in &sighting.absences {
         if position.filled.contains(cell) {
             if !free.contains(cell) {
                 because.cells.insert(cell);
-                holders.insert(cell);
+                closed = true;
             }
             continue;
         }
@@ -58,18 +81,29 @@ pub(super) fn cite(position: &Position, sighting: &Sighting) -> Because {
         }
     }
     because.facts.sort_unstable();
-    if !holders.is_empty() {
+    if closed || !because.facts.is_empty() || sighting.line.is_some() {
         drop_superfluous(position, sighting, free, &mut because);
     }
     because
 }
 
-/// Drops cells that the final choice makes idle: a cell cited for holding another digit may be shown closed by a peer too.
+/// Drops cells that the final choice makes idle: a peer or a fact cited for something else may show the same.
 fn drop_superfluous(position: &Position, sighting: &Sighting, free: CellSet, because: &mut Because) {
+    let enough = |because: &Because| match &sighting.line {
+        // What the line itself rules out needs no other reason.
+        Some(line) => line.follows(&because.candidates(position, free)),
+        None => sighting.absences.iter().all(|&(cell, digits)| digits.iter().all(|digit| shows(position, free, because, cell, digit))),
+    };
+    for fact in because.facts.clone().into_iter().rev() {
+        let facts = because.facts.iter().copied().filter(|&other| other != fact).collect();
+        let without = Because { cells: because.cells, facts };
+        if enough(&without) {
+            *because = without;
+        }
+    }
     for cell in because.cells.iter() {
-        let mut without = because.clone();
-        without.cells.remove(cell);
-        if sighting.absences.iter().all(|&(cell, digits)| digits.iter().all(|digit| shows(position, free, &without, cell, digit))) {
+        let without = Because { cells: because.cells - CellSet::of(cell), facts: because.facts.clone() };
+        if enough(&without) {
             *because = without;
         }
     }

@@ -20,6 +20,8 @@ pub(super) fn climb(search: &mut Search<'_>, rules: &Rules, start: &Position) ->
         let chances = chances(&found, weights);
         let Some(sighting) = lowest(&position, rules, found) else { break };
         let because = cite(&position, &sighting);
+        let sighting = forcing::demote_long(&position, sighting, &because);
+        let because = cite(&position, &sighting);
         let effort = effort(&position, &sighting, &because, chances, weights);
         let step = search.keep(sighting, because, effort, 0.0);
         position.apply(&search.store[step as usize].sighting, step);

@@ -2,6 +2,7 @@
 
 use crate::grid::{Cell, CellSet, Digit, Digits, House};
 
+use super::cite::fix;
 use super::position::Position;
 use super::step::{Breakdown, Line, LineEnd, Put, Reason};
 
@@ -12,6 +13,35 @@ pub(super) struct Refutation {
     pub absences: Vec<(Cell, Digits)>,
     /// Houses in which a digit found its last place, or none.
     pub houses: Vec<House>,
+}
+
+impl Line {
+    /// Whether each placement, and the end, follows where cells can take no more than `left`.
+    pub(super) fn follows(&self, left: &[Digits; 81]) -> bool {
+        let mut left = *left;
+        let closed = |left: &[Digits; 81], house: House, digit: Digit, but: Option<Cell>| {
+            house.cells().iter().all(|cell| Some(cell) == but || !left[cell.index()].contains(digit))
+        };
+        for &(put, reason) in &self.placements {
+            let follows = match reason {
+                Reason::Assumed => true,
+                Reason::LastDigit => left[put.cell.index()].is_subset(put.digit.into()),
+                Reason::LastPlace(house) => closed(&left, house, put.digit, Some(put.cell)),
+            };
+            if !follows {
+                return false;
+            }
+            fix(&mut left, put);
+        }
+        match &self.end {
+            LineEnd::Broken(Breakdown::Cell(cell)) => left[cell.index()].is_empty(),
+            LineEnd::Broken(Breakdown::House(house, digit)) => closed(&left, *house, *digit, None),
+            LineEnd::Branches(cell, lines) => {
+                let tried: Digits = lines.iter().filter_map(|line| line.placements.first()).map(|(put, _)| put.digit).collect();
+                left[cell.index()].is_subset(tried) && lines.iter().all(|line| line.follows(&left))
+            }
+        }
+    }
 }
 
 /// What is assumed and follows from it, over a position that stays as it is.

@@ -213,7 +213,11 @@ impl<'a> Search<'a> {
             if !ways.is_empty() {
                 continue;
             }
-            let mut sighting = waiting.sighting;
+            let mut sighting = forcing::demote_long(&hunt.position, waiting.sighting, &waiting.because);
+            if sighting.deduction == Deduction::WhatIf && waiting.deduction != Deduction::WhatIf {
+                self.offer(&mut hunt, sighting);
+                continue;
+            }
             sighting.strikes.retain_mut(|strike| {
                 strike.digits &= hunt.position.candidates[strike.cell.index()];
                 !strike.digits.is_empty()
@@ -258,7 +262,7 @@ impl<'a> Search<'a> {
         let effort = effort(&hunt.position, &sighting, &because, hunt.chances, self.weights);
         let key = effort + because.facts.iter().filter(|&&fact| fact as usize >= hunt.base).map(|&fact| self.keys[fact as usize]).sum::<f64>();
         let order = hunt.seen.len();
-        hunt.heap.push(Waiting { key, order, effort, sighting, because });
+        hunt.heap.push(Waiting { key, order, effort, deduction: sighting.deduction, sighting, because });
     }
 
     /// The facts that a step needs and that aren't known yet, in order, then the step.
@@ -293,6 +297,7 @@ struct Waiting {
     key: f64,
     order: usize,
     effort: f64,
+    deduction: Deduction,
     sighting: Sighting,
     because: Because,
 }
