@@ -35,7 +35,11 @@ fn every_step_follows_from_what_it_cites() {
     }
     println!(
         "{} walks, {} steps, {} cited: {} superfluous, {} faults",
-        tally.walks, tally.steps, tally.cited, tally.superfluous, tally.faults.len()
+        tally.walks,
+        tally.steps,
+        tally.cited,
+        tally.superfluous,
+        tally.faults.len()
     );
     assert!(tally.walks >= puzzles.len() && tally.steps > 40 * puzzles.len(), "{} steps in {} walks", tally.steps, tally.walks);
     assert!(tally.faults.is_empty(), "{} faults:\n{}", tally.faults.len(), tally.faults[..tally.faults.len().min(20)].join("\n"));
@@ -64,7 +68,10 @@ impl Tally {
             self.cited += step.because_cells.len() + step.because_facts.len();
             self.superfluous += superfluous(step, &board, earlier).len();
             faults(step, &board, earlier).into_iter().for_each(|what| fault(step.n, what));
-            referee.not_implied(step, &Premises::of(step, &board, earlier)).into_iter().for_each(|what| fault(step.n, format!("{}: not implied: {what}", step.deduction)));
+            referee
+                .not_implied(step, &Premises::of(step, &board, earlier))
+                .into_iter()
+                .for_each(|what| fault(step.n, format!("{}: not implied: {what}", step.deduction)));
             if let Some(put) = step.puts {
                 board.set(put.cell, Some(put.digit));
             }

@@ -8,8 +8,10 @@ mod lift;
 mod ordered;
 mod outputs;
 mod puzzle;
+mod rehearse;
 mod report;
 mod vet;
+mod walk;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -33,6 +35,8 @@ Exit codes: 0 done, nothing needs a person; 1 done, something needs a person; 2 
 enum Command {
     Lift(lift::Arguments),
     Vet(vet::Arguments),
+    Walk(walk::Arguments),
+    Rehearse(rehearse::Arguments),
 }
 
 /// How a command ended. Where several hold, the greatest wins.
@@ -69,6 +73,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let done = match call.command {
         Command::Lift(arguments) => lift::run(arguments),
         Command::Vet(arguments) => vet::run(arguments),
+        Command::Walk(arguments) => walk::run(arguments),
+        Command::Rehearse(arguments) => rehearse::run(arguments),
     };
     match done {
         Ok(exit) => exit,

@@ -93,7 +93,6 @@ impl PuzzleArguments {
 impl Found {
     /// Only the puzzles whose givens are sure: stated, `proven` or settled by a person, and with `accept_mended` those
     /// mended. The others are told on standard error, and need a person.
-    #[allow(dead_code, reason = "for the commands that work on sure puzzles only: vet takes all")]
     pub fn trusted(mut self, accept_mended: bool) -> Self {
         for puzzle in std::mem::take(&mut self.puzzles) {
             let is_sure = match puzzle.trust {

@@ -2,4 +2,6 @@
 
 mod convert;
 pub mod page;
+pub mod rehearsal;
 pub mod vet;
+pub mod walk;

@@ -129,9 +129,7 @@ impl Colours<'_> {
         let cells = CellSet::from_iter(self.cells.iter().copied());
         let (view, struck) = match self.houses.len() {
             // Both ends have one colour and see each other: that colour is false.
-            2 | 4 if first.sees(last) => {
-                (View::ColourMeetsItself, self.cells.iter().copied().step_by(2).collect::<CellSet>())
-            }
+            2 | 4 if first.sees(last) => (View::ColourMeetsItself, self.cells.iter().copied().step_by(2).collect::<CellSet>()),
             // The ends have two colours: what sees both is struck.
             3 => (View::BetweenColours, self.position.places[self.digit.index()] & first.peers() & last.peers() - cells),
             _ => return,

@@ -10,21 +10,15 @@ use super::subsets::{choices, holds_smaller};
 /// Every X-wing (`size` 2), swordfish (3) or jellyfish (4) that strikes something and holds no smaller one.
 pub(super) fn find(position: &Position, size: usize, found: &mut Vec<Sighting>) {
     for digit in Digit::ALL {
-        for (bases, covers, view) in [(&House::ALL[..9], &House::ALL[9..18], View::AlongRows), (&House::ALL[9..18], &House::ALL[..9], View::AlongColumns)] {
+        for (bases, covers, view) in
+            [(&House::ALL[..9], &House::ALL[9..18], View::AlongRows), (&House::ALL[9..18], &House::ALL[..9], View::AlongColumns)]
+        {
             find_along(position, digit, size, bases, covers, view, found);
         }
     }
 }
 
-fn find_along(
-    position: &Position,
-    digit: Digit,
-    size: usize,
-    bases: &[House],
-    covers: &[House],
-    view: View,
-    found: &mut Vec<Sighting>,
-) {
+fn find_along(position: &Position, digit: Digit, size: usize, bases: &[House], covers: &[House], view: View, found: &mut Vec<Sighting>) {
     let lines: Vec<(House, u128)> = bases
         .iter()
         .map(|&base| {

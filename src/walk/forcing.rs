@@ -70,7 +70,8 @@ fn is_broken(left: &[Digits; 81]) -> bool {
 
 fn single(left: &[Digits; 81], cell: Cell) -> Option<Digit> {
     left[cell.index()].only().or_else(|| {
-        let elsewhere = |house: House| (house.cells() - CellSet::of(cell)).iter().fold(Digits::EMPTY, |all, other| all | left[other.index()]);
+        let elsewhere =
+            |house: House| (house.cells() - CellSet::of(cell)).iter().fold(Digits::EMPTY, |all, other| all | left[other.index()]);
         cell.houses().into_iter().find_map(|house| (left[cell.index()] - elsewhere(house)).first())
     })
 }
@@ -82,7 +83,7 @@ fn candidates(position: &Position) -> Vec<(Cell, Digit)> {
     cells.into_iter().flat_map(|cell| position.candidates[cell.index()].iter().map(move |digit| (cell, digit))).collect()
 }
 
-fn sighting(cell: Cell, digit: Digit, refutation: Refutation) -> Sighting {
+pub(super) fn sighting(cell: Cell, digit: Digit, refutation: Refutation) -> Sighting {
     let Refutation { line, absences, mut houses } = refutation;
     houses.truncate(HOUSES);
     let (view, broken) = match &line.end {

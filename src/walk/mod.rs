@@ -8,27 +8,36 @@ mod chains;
 mod cite;
 mod effort;
 mod fish;
+mod fitted;
 mod forcing;
 mod ladder;
 mod locked;
+pub mod patterns;
 mod position;
+pub mod race;
+mod recording;
 mod rectangle;
 mod refute;
+mod rehearse;
 mod say;
 mod search;
+mod shows;
 mod singles;
 mod step;
 mod subsets;
 mod weights;
-mod words;
 mod wings;
+mod words;
 
 pub use effort::Pencil;
+pub use recording::{RecordingError, recording};
+pub use rehearse::{Judged, MOST_PASSED_OVER, PassedOver, Placement, Ruling, order_entries, rehearse};
 pub use say::say;
 pub use step::{Breakdown, Deduction, Line, LineEnd, Put, Reason, Rectangle, Step, Strike, UnknownName, View};
 pub use words::{BUILT_IN, Words, WordsError};
 
 use crate::grid::{Board, CellSet};
+use crate::prove::{Count, prove};
 
 use position::{Position, StepId};
 use search::{Rules, Search};
@@ -65,11 +74,15 @@ impl Default for Options {
 }
 
 impl Options {
-    fn rules(&self) -> Rules {
+    /// Where the givens have no solution or several, rectangles prove nothing and what-ifs may find no end: neither is allowed.
+    fn rules(&self, givens: &Board) -> Rules {
         let bits = |all: &[Deduction]| all.iter().fold(0_u32, |bits, &one| bits | 1 << one as u32);
         let mut allowed = bits(&self.only) & !bits(&self.without);
         if self.uniqueness == Uniqueness::Unused {
             allowed &= !bits(&[Deduction::UniqueRectangle]);
+        }
+        if prove(givens).count != Count::One {
+            allowed &= !bits(&[Deduction::UniqueRectangle, Deduction::WhatIf]);
         }
         Rules { pencil: self.pencil, allowed }
     }
@@ -101,6 +114,11 @@ impl Walk {
         self.steps.iter().map(|step| step.carried).max().unwrap_or(0)
     }
 
+    /// How many minutes people take for the whole of it from its start, as fitted to the times of many.
+    pub fn minutes(&self) -> f64 {
+        race::minutes(&self.start)
+    }
+
     /// The highest rung of the ladder that the walk takes; `None` for a walk without steps.
     pub fn hardest(&self) -> Option<Deduction> {
         self.steps.iter().map(|step| step.deduction).max()
@@ -109,7 +127,7 @@ impl Walk {
 
 /// The easiest walk found for a puzzle that has exactly one solution: never more effort than [`climb`]'s.
 pub fn walk(givens: &Board, options: &Options) -> Walk {
-    let rules = options.rules();
+    let rules = options.rules(givens);
     let start = start(givens, options);
     let mut search = Search::new(&rules);
     let mut all = search.easiest(&start);
@@ -127,7 +145,7 @@ pub fn walk(givens: &Board, options: &Options) -> Walk {
 
 /// The greedy ladder's walk: the first deduction of the lowest rung each time, whether anything comes of it or not.
 pub fn climb(givens: &Board, options: &Options) -> Walk {
-    let rules = options.rules();
+    let rules = options.rules(givens);
     let start = start(givens, options);
     let mut search = Search::new(&rules);
     let steps = ladder::climb(&mut search, &rules, &start);
@@ -136,11 +154,41 @@ pub fn climb(givens: &Board, options: &Options) -> Walk {
 
 /// The cheapest way to the next digit, facts first: a hint.
 pub fn next(givens: &Board, options: &Options) -> Walk {
-    let rules = options.rules();
+    let rules = options.rules(givens);
     let start = start(givens, options);
     let mut search = Search::new(&rules);
     let steps = search.next(&start);
     assemble(givens, &start, &rules, &search, &steps)
+}
+
+/// The shortest way to the earliest moment at which the deduction is seen, in `view` where one is named; its last step is that
+/// deduction. A walk without steps where it never is.
+pub fn shows(givens: &Board, options: &Options, deduction: Deduction, view: Option<View>) -> Walk {
+    let rules = options.rules(givens);
+    let start = start(givens, options);
+    let mut search = Search::new(&rules);
+    let steps = shows::shows(&mut search, &rules, &start, deduction, view);
+    assemble(givens, &start, &rules, &search, &steps)
+}
+
+/// Every allowed deduction that can be seen at once on the starting board, with no fact in mind, each as the first step of a walk.
+pub fn in_view(givens: &Board, options: &Options) -> Vec<Step> {
+    let rules = options.rules(givens);
+    let start = start(givens, options);
+    let mut search = Search::new(&rules);
+    let mut found = Vec::new();
+    singles::find(&start, &mut found);
+    search::TIERS.iter().for_each(|find| find(&start, &mut found));
+    found.retain(|sighting| rules.allows(sighting.deduction));
+    let mut steps = Vec::with_capacity(found.len());
+    for sighting in found {
+        let because = cite::cite(&start, &sighting);
+        let sighting = forcing::demote_long(&start, sighting, &because);
+        let because = cite::cite(&start, &sighting);
+        let step = search.keep(sighting, because, 0.0, 0.0);
+        steps.extend(assemble(givens, &start, &rules, &search, &[step]).steps);
+    }
+    steps
 }
 
 fn start(givens: &Board, options: &Options) -> Position {
@@ -199,4 +247,23 @@ fn assemble(givens: &Board, start: &Position, rules: &Rules, search: &Search<'_>
         .collect();
     let filled = start.filled.len() + steps.iter().filter(|step| step.puts.is_some()).count();
     Walk { givens: *givens, start: start.board, complete: filled == CellSet::ALL.len(), pencil: rules.pencil, steps }
+}
+
+/// How much there is of each thing that effort weighs, summed over the walk: steps of each kind (the ladder's order, then hidden
+/// singles in a line), cells looked at, crowding, facts recalled, facts carried, placements followed, and search. For fitting.
+pub fn parts(walk: &Walk) -> Vec<f64> {
+    let mut position = Position::new(&walk.start);
+    let mut parts = vec![0.0; effort::PARTS];
+    for step in &walk.steps {
+        let mut found = Vec::new();
+        singles::find(&position, &mut found);
+        let chances = effort::chances(&found);
+        for (sum, part) in parts.iter_mut().zip(effort::parts(&position, step, chances)) {
+            *sum += part;
+        }
+        if let Some(put) = step.puts {
+            position.put(put.cell, put.digit);
+        }
+    }
+    parts
 }

@@ -71,7 +71,8 @@ pub(super) fn refute(position: &Position, cell: Cell, digit: Digit, depth: usize
     let mut needs = Needs { absences: [Digits::EMPTY; 81], houses: Vec::new() };
     let (kept, end) = trail.refute(Put { cell, digit }, depth, &mut needs)?;
     let line = Line { placements: kept.iter().map(|&at| trail.placements[at]).collect(), end };
-    let absences = Cell::ALL.into_iter().map(|cell| (cell, needs.absences[cell.index()])).filter(|(_, digits)| !digits.is_empty()).collect();
+    let absences =
+        Cell::ALL.into_iter().map(|cell| (cell, needs.absences[cell.index()])).filter(|(_, digits)| !digits.is_empty()).collect();
     Some(Refutation { line, absences, houses: needs.houses })
 }
 

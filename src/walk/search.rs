@@ -63,6 +63,12 @@ const TIER_DEDUCTIONS: [&[Deduction]; 8] = [
 /// Most nested branchings of a what-if. No puzzle met so far needs more than two.
 pub(super) const DEEPEST: usize = 4;
 
+/// Tiers that are looked through again after every fact; the dearer ones only once all that was seen is used up.
+const CHEAP_TIERS: usize = 3;
+
+/// How many facts are tried for one cell before it counts as out of reach: far more than anyone carries.
+const FAR: usize = 30;
+
 /// How many positions are kept after each digit written.
 const BEAM: usize = 6;
 
@@ -137,7 +143,7 @@ impl<'a> Search<'a> {
         while beam.iter().any(|node| node.position.filled != CellSet::ALL) {
             let mut next: HashMap<u64, Node> = HashMap::new();
             for node in &beam {
-                let ways = self.ways(&node.position, WAYS);
+                let ways = self.ways(&node.position, WAYS, CellSet::ALL);
                 if ways.is_empty() {
                     stuck.push(node.clone());
                 }
@@ -163,7 +169,12 @@ impl<'a> Search<'a> {
 
     /// The cheapest way to write one more digit, facts first; empty where the allowed deductions lead no further.
     pub fn next(&mut self, position: &Position) -> Vec<StepId> {
-        self.ways(position, 1).into_iter().next().map_or_else(Vec::new, |way| way.steps)
+        self.reach(position, CellSet::ALL)
+    }
+
+    /// The cheapest facts and digit that fill one of the cells without writing any other digit; empty where there are none.
+    pub fn reach(&mut self, position: &Position, cells: CellSet) -> Vec<StepId> {
+        self.ways(position, 1, cells).into_iter().next().map_or_else(Vec::new, |way| way.steps)
     }
 
     fn follow(&self, node: &Node, way: &Way) -> Node {
@@ -176,8 +187,8 @@ impl<'a> Search<'a> {
         after
     }
 
-    /// Up to `most` ways to write one more digit, cheapest first, each for another cell.
-    fn ways(&mut self, position: &Position, most: usize) -> Vec<Way> {
+    /// Up to `most` ways to write one more digit, cheapest first, each for another of the cells.
+    fn ways(&mut self, position: &Position, most: usize, cells: CellSet) -> Vec<Way> {
         let base = self.store.len();
         let mut hunt = Hunt { heap: BinaryHeap::new(), seen: HashSet::new(), position: position.clone(), chances: 0.0, base };
         self.scan(&mut hunt, singles::find, true);
@@ -185,6 +196,8 @@ impl<'a> Search<'a> {
         let mut written = CellSet::EMPTY;
         let mut tier = 0;
         let mut branched = false;
+        let mut stale = false;
+        let mut facts = 0;
         while ways.len() < most {
             let least = hunt.heap.peek().map_or(f64::INFINITY, |waiting| waiting.key);
             // The cheapest way is sure once nothing cheaper can turn up; others are a bonus and open no dearer tier.
@@ -192,6 +205,11 @@ impl<'a> Search<'a> {
                 self.scan(&mut hunt, TIERS[tier], false);
                 tier += 1;
                 continue;
+            }
+            if hunt.heap.is_empty() && std::mem::take(&mut stale) {
+                for find in &TIERS[CHEAP_TIERS..tier] {
+                    self.scan(&mut hunt, *find, false);
+                }
             }
             let Some(waiting) = hunt.heap.pop() else {
                 if branched || !ways.is_empty() || !self.rules.allows(Deduction::WhatIf) {
@@ -203,7 +221,7 @@ impl<'a> Search<'a> {
                 continue;
             };
             if let Some(put) = waiting.sighting.puts {
-                if !written.contains(put.cell) {
+                if cells.contains(put.cell) && !written.contains(put.cell) {
                     written.insert(put.cell);
                     let step = self.keep(waiting.sighting, waiting.because, waiting.effort, waiting.key);
                     ways.push(self.way(step, base));
@@ -212,6 +230,9 @@ impl<'a> Search<'a> {
             }
             if !ways.is_empty() {
                 continue;
+            }
+            if cells != CellSet::ALL && facts == FAR {
+                break;
             }
             let mut sighting = forcing::demote_long(&hunt.position, waiting.sighting, &waiting.because);
             if sighting.deduction == Deduction::WhatIf && waiting.deduction != Deduction::WhatIf {
@@ -227,10 +248,12 @@ impl<'a> Search<'a> {
             }
             let step = self.keep(sighting, waiting.because, waiting.effort, waiting.key);
             hunt.position.apply(&self.store[step as usize].sighting, step);
+            facts += 1;
             self.scan(&mut hunt, singles::find, false);
-            for find in &TIERS[..tier] {
+            for find in &TIERS[..tier.min(CHEAP_TIERS)] {
                 self.scan(&mut hunt, *find, false);
             }
+            stale = tier > CHEAP_TIERS;
         }
         ways
     }
@@ -247,7 +270,7 @@ impl<'a> Search<'a> {
         let mut found = Vec::new();
         find(&hunt.position, &mut found);
         if count {
-            hunt.chances = chances(&found, self.weights);
+            hunt.chances = chances(&found);
         }
         for sighting in found {
             self.offer(hunt, sighting);
@@ -260,7 +283,8 @@ impl<'a> Search<'a> {
         }
         let because = cite(&hunt.position, &sighting);
         let effort = effort(&hunt.position, &sighting, &because, hunt.chances, self.weights);
-        let key = effort + because.facts.iter().filter(|&&fact| fact as usize >= hunt.base).map(|&fact| self.keys[fact as usize]).sum::<f64>();
+        let key =
+            effort + because.facts.iter().filter(|&&fact| fact as usize >= hunt.base).map(|&fact| self.keys[fact as usize]).sum::<f64>();
         let order = hunt.seen.len();
         hunt.heap.push(Waiting { key, order, effort, deduction: sighting.deduction, sighting, because });
     }

@@ -100,7 +100,6 @@ named! {
         TiedCorners = "two corners tied by a digit",
         LineAndBox = "over a line and a box",
         RowAndColumn = "over a row and a column",
-        TwoBoxes = "over two boxes",
         TwoLinks = "two links",
         ThreeLinks = "three links",
         FourLinks = "four links",

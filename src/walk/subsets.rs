@@ -50,11 +50,7 @@ fn find_hidden(position: &Position, house: House, size: usize, found: &mut Vec<S
 }
 
 fn find_naked(position: &Position, house: House, size: usize, found: &mut Vec<Sighting>) {
-    let cells: Vec<_> = position
-        .open(house)
-        .iter()
-        .filter(|cell| (2..=size).contains(&position.candidates[cell.index()].len()))
-        .collect();
+    let cells: Vec<_> = position.open(house).iter().filter(|cell| (2..=size).contains(&position.candidates[cell.index()].len())).collect();
     for chosen in choices(cells.len(), size) {
         let set = chosen.iter().fold(Digits::EMPTY, |set, &at| set | position.candidates[cells[at].index()]);
         if set.len() != size || holds_smaller(&chosen, size, |at| position.candidates[cells[at].index()].bits().into()) {

@@ -41,8 +41,22 @@ pub enum WordsError {
 
 /// What sentences may use.
 pub(super) const SENTENCE: &[&str] = &[
-    "cell", "cells", "digit", "digits", "house", "houses", "first", "last", "bases", "covers", "seen", "facts", "strikes", "corners",
-    "rectangle", "line",
+    "cell",
+    "cells",
+    "digit",
+    "digits",
+    "house",
+    "houses",
+    "first",
+    "last",
+    "bases",
+    "covers",
+    "seen",
+    "facts",
+    "strikes",
+    "corners",
+    "rectangle",
+    "line",
 ];
 
 /// What names may use.
@@ -94,10 +108,7 @@ impl Words {
 
     /// The template of a sentence: the view's own, else the deduction's.
     pub(super) fn sentence(&self, deduction: Deduction, view: View) -> &str {
-        self.say
-            .get(&format!("{deduction}/{view}"))
-            .or_else(|| self.say.get(deduction.name()))
-            .map_or("", String::as_str)
+        self.say.get(&format!("{deduction}/{view}")).or_else(|| self.say.get(deduction.name())).map_or("", String::as_str)
     }
 }
 
@@ -157,7 +168,8 @@ mod tests {
 
     #[test]
     fn an_unknown_key_or_name_is_refused() {
-        for text in ["[say]\n\"golden pair\" = \"x\"", "[say]\n\"full house\" = \"{colour}\"", "[names]\nsquare = \"x\"", "[other]\na = 1"] {
+        for text in ["[say]\n\"golden pair\" = \"x\"", "[say]\n\"full house\" = \"{colour}\"", "[names]\nsquare = \"x\"", "[other]\na = 1"]
+        {
             assert!(Words::read(text).is_err(), "{text}");
         }
     }

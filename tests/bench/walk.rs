@@ -35,8 +35,13 @@ fn main() {
     }
     let n = puzzles.len();
     println!("{n} puzzles: {complete} walked to the end, {what_ifs} with a what-if");
-    println!("effort: easiest {:.2}, ladder {:.2} in the mean; {:.1} % less ({:.1} % in the mean of ratios), more in {more}",
-        easy / n as f64, ladder / n as f64, 100.0 * (1.0 - easy / ladder), 100.0 * (1.0 - ratios.iter().sum::<f64>() / n as f64));
+    println!(
+        "effort: easiest {:.2}, ladder {:.2} in the mean; {:.1} % less ({:.1} % in the mean of ratios), more in {more}",
+        easy / n as f64,
+        ladder / n as f64,
+        100.0 * (1.0 - easy / ladder),
+        100.0 * (1.0 - ratios.iter().sum::<f64>() / n as f64)
+    );
     for (name, values) in [("carried at most", &mut carried), ("first step, ms", &mut first_ms), ("whole walk, ms", &mut walk_ms)] {
         values.sort_by(f64::total_cmp);
         println!("{name}: median {:.3}, 95th percentile {:.3}, most {:.3}", values[n / 2], values[n * 95 / 100], values[n - 1]);

@@ -188,7 +188,10 @@ fn refuted(step: &Step, left: &[Digits; 81]) -> Result<(), String> {
             let mut done = CellSet::of(strike.cell);
             let mut placements = 1;
             while !broken(&left, step.rectangle) {
-                let single = Cell::ALL.into_iter().filter(|&cell| !done.contains(cell)).find_map(|cell| single(&left, cell).map(|digit| (cell, digit)));
+                let single = Cell::ALL
+                    .into_iter()
+                    .filter(|&cell| !done.contains(cell))
+                    .find_map(|cell| single(&left, cell).map(|digit| (cell, digit)));
                 let Some((cell, digit)) = single.filter(|_| placements < 16) else {
                     return Err(format!("{}: {digit} at {} isn't refuted by singles in 16 placements", step.deduction, strike.cell));
                 };
@@ -205,7 +208,9 @@ fn refuted(step: &Step, left: &[Digits; 81]) -> Result<(), String> {
 
 fn single(left: &[Digits; 81], cell: Cell) -> Option<Digit> {
     left[cell.index()].only().or_else(|| {
-        let last = |digit: &Digit| cell.houses().iter().any(|house| house.cells().iter().all(|other| other == cell || !left[other.index()].contains(*digit)));
+        let last = |digit: &Digit| {
+            cell.houses().iter().any(|house| house.cells().iter().all(|other| other == cell || !left[other.index()].contains(*digit)))
+        };
         left[cell.index()].iter().find(last)
     })
 }
@@ -217,8 +222,10 @@ fn place(left: &mut [Digits; 81], cell: Cell, digit: Digit) {
 
 fn broken(left: &[Digits; 81], rectangle: Option<Rectangle>) -> bool {
     let dry = Cell::ALL.iter().any(|cell| left[cell.index()].is_empty());
-    let closed = House::ALL.iter().any(|house| house.cells().iter().fold(Digits::EMPTY, |all, cell| all | left[cell.index()]) != Digits::ALL);
-    let ambiguous = rectangle.is_some_and(|rectangle| rectangle.cells.iter().all(|cell| left[cell.index()].is_subset(rectangle.digits.into_iter().collect())));
+    let closed =
+        House::ALL.iter().any(|house| house.cells().iter().fold(Digits::EMPTY, |all, cell| all | left[cell.index()]) != Digits::ALL);
+    let ambiguous = rectangle
+        .is_some_and(|rectangle| rectangle.cells.iter().all(|cell| left[cell.index()].is_subset(rectangle.digits.into_iter().collect())));
     dry || closed || ambiguous
 }
 

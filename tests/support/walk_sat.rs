@@ -65,7 +65,8 @@ impl Referee {
         let mut opposites: Vec<(String, Lit)> = Vec::new();
         opposites.extend(step.puts.map(|put| (format!("{} = {}", put.cell, put.digit), self.literal(put.cell, put.digit, false))));
         for strike in &step.strikes {
-            opposites.extend(strike.digits.iter().map(|digit| (format!("{} not {digit}", strike.cell), self.literal(strike.cell, digit, true))));
+            opposites
+                .extend(strike.digits.iter().map(|digit| (format!("{} not {digit}", strike.cell), self.literal(strike.cell, digit, true))));
         }
         opposites
             .into_iter()

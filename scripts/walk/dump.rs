@@ -1,0 +1,24 @@
+//! Writes what `fit.py` fits: for each puzzle of a table (81 characters first on each line) one JSON object with what is in view at
+//! each moment of random orders, and the parts of effort of its easiest walk.
+//!
+//! `cargo run --release --example dump_walks -- ../shared/human_times/times.tsv ORDERS > moments.jsonl`
+
+use gridlift::grid::Board;
+use gridlift::walk::{Options, parts, race, walk};
+use serde_json::json;
+
+fn main() -> anyhow::Result<()> {
+    let mut arguments = std::env::args().skip(1);
+    let path = arguments.next().ok_or_else(|| anyhow::anyhow!("name a table of puzzles"))?;
+    let orders: u32 = arguments.next().map_or(Ok(8), |text| text.parse())?;
+    for line in std::fs::read_to_string(path)?.lines() {
+        let Some(Ok(givens)) = line.get(..81).map(str::parse::<Board>) else { continue };
+        let walk = walk(&givens, &Options::default());
+        let object = json!({
+            "puzzle": givens.to_string(), "orders": orders, "moments": race::moments(&givens, orders, 1).iter().map(|view| view.to_vec()).collect::<Vec<_>>(),
+            "parts": parts(&walk), "effort": walk.effort(),
+        });
+        println!("{object}");
+    }
+    Ok(())
+}
