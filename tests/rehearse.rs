@@ -1,5 +1,7 @@
 //! `gridlift rehearse`: slips at their lines, leaps with what is missing, nothing invented.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may say so by breaking")]
+
 use std::process::{Command, Output};
 
 use gridlift::export::rehearsal::{RehearsalForm, SCHEMA};

@@ -82,7 +82,7 @@ impl Chain<'_> {
             return;
         }
         let cells = CellSet::from_iter(self.cells.iter().copied());
-        let struck = self.position.places[self.digit.index()] & first.peers() & last.peers() - cells;
+        let struck = self.position.places[self.digit.index()] & first.peers() & (last.peers() - cells);
         if struck.is_empty() {
             return;
         }
@@ -131,7 +131,7 @@ impl Colours<'_> {
             // Both ends have one colour and see each other: that colour is false.
             2 | 4 if first.sees(last) => (View::ColourMeetsItself, self.cells.iter().copied().step_by(2).collect::<CellSet>()),
             // The ends have two colours: what sees both is struck.
-            3 => (View::BetweenColours, self.position.places[self.digit.index()] & first.peers() & last.peers() - cells),
+            3 => (View::BetweenColours, self.position.places[self.digit.index()] & first.peers() & (last.peers() - cells)),
             _ => return,
         };
         if !struck.is_empty() {

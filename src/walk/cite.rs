@@ -67,7 +67,7 @@ pub(super) fn cite(position: &Position, sighting: &Sighting) -> Because {
         let mut cover = Vec::new();
         while let Some((best, shown)) = widest(open, stands) {
             cover.push(best);
-            open = open - shown;
+            open -= shown;
         }
         drop_idle(&mut cover, uncovered(needed[digit.index()], (free | because.cells) & stands) - open);
         for cell in cover {

@@ -60,7 +60,7 @@ fn across(position: &Position, house: House, cell: Cell, digit: Digit) -> View {
 fn in_cell(position: &Position, cell: Cell, digit: Digit) -> Sighting {
     let absent = Digits::ALL - Digits::of(digit);
     let seen = cell.houses().map(|house| position.standing(house));
-    let view = if seen.iter().any(|standing| *standing == absent) {
+    let view = if seen.contains(&absent) {
         View::OneHouse
     } else if (0..3).any(|left| (seen[left] | seen[(left + 1) % 3]) == absent) {
         View::TwoHouses

@@ -256,7 +256,7 @@ pub struct Step {
     pub rectangle: Option<Rectangle>,
     /// The assumption and its consequences, for forcing chains and what-ifs.
     pub line: Option<Line>,
-    /// What the step costs someone who solves, in the unit that [`weights`](super::weights) explains.
+    /// What the step costs someone who solves, in a unit such that the middle puzzle of the table of people's times takes 40.
     pub effort: f64,
     /// Earlier steps whose strikes this or a later step still cites.
     pub carried: usize,

@@ -50,7 +50,7 @@ pub fn faults(step: &Step, board: &Board, earlier: &[Step]) -> Vec<String> {
     if let Err(fault) = shows(step, &premises) {
         faults.push(fault);
     }
-    if step.puts.is_some() != step.deduction.puts() || step.puts.is_some() == !step.strikes.is_empty() {
+    if step.puts.is_some() != step.deduction.puts() || step.puts.is_some() != step.strikes.is_empty() {
         faults.push("puts and strikes don't suit the deduction".into());
     }
     if let Some(put) = step.puts
