@@ -3,7 +3,7 @@
 use image::GrayImage;
 use ndarray::Array4;
 
-use crate::decode::{Page, shrink};
+use crate::decode::{Page, sample, shrink};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -75,16 +75,7 @@ impl Plane {
     /// The value at a page point, in proportion between pixels; beyond the edge the edge's own.
     fn sample(&self, p: Point) -> f32 {
         let at = self.place(p);
-        let (width, height) = self.image.dimensions();
-        let (x, y) = (at.x.clamp(0.0, (width - 1) as f32), at.y.clamp(0.0, (height - 1) as f32));
-        let (left, top) = (x as usize, y as usize);
-        let (right, bottom) = ((left + 1).min(width as usize - 1), (top + 1).min(height as usize - 1));
-        let (fx, fy) = (x - left as f32, y - top as f32);
-        let pixels = self.image.as_raw();
-        let get = |x: usize, y: usize| f32::from(pixels[y * width as usize + x]);
-        let upper = get(left, top) * (1.0 - fx) + get(right, top) * fx;
-        let lower = get(left, bottom) * (1.0 - fx) + get(right, bottom) * fx;
-        upper * (1.0 - fy) + lower * fy
+        sample(&self.image, at.x, at.y)
     }
 }
 

@@ -8,11 +8,13 @@ mod entropy;
 mod error;
 mod jpeg;
 mod raster;
+mod sample;
 mod shrink;
 mod upright;
 mod wholeness;
 
 pub use error::DecodeError;
+pub use sample::sample;
 pub use shrink::shrink;
 
 use image::{GrayImage, ImageFormat};

@@ -7,7 +7,7 @@
 use image::GrayImage;
 
 use super::Found;
-use crate::decode::shrink;
+use crate::decode::{sample, shrink};
 use crate::plane::{Lattice, Point};
 
 /// Cells are measured at about this many pixels: more adds nothing to a line's place.
@@ -119,9 +119,10 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
     let reach = (to.distance(from) * REACH).max(1.5);
     let across = normal(from, to);
     let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * reach;
+    let at = |p: Point| sample(luma, p.x, p.y);
     let profile: [f32; SAMPLES] = std::array::from_fn(|i| {
         let shift = across * offset(i);
-        let mut values = ALONG.map(|t| sample(luma, from.toward(to, t) + shift));
+        let mut values = ALONG.map(|t| at(from.toward(to, t) + shift));
         // The middle third: neither a speck nor a digit's stroke that ends here moves it.
         values.sort_by(f32::total_cmp);
         values[3..6].iter().sum::<f32>() / 3.0
@@ -197,19 +198,6 @@ fn line_near(ridges: &[Ridge; 9], at: usize, crossing: impl Fn(usize) -> Point) 
     let level = (heights * squares - products * places) / (weights * squares - places * places);
     // Beyond its neighbours a line is foretold, not seen: a wild fit at a rim is no reason to leave.
     (across, level.clamp(-REACH * pitch, REACH * pitch))
-}
-
-/// Brightness at a point, between pixels in proportion; beyond the edge the edge's own.
-fn sample(luma: &GrayImage, at: Point) -> f32 {
-    let (width, height) = luma.dimensions();
-    let (x, y) = (at.x.clamp(0.0, (width - 1) as f32), at.y.clamp(0.0, (height - 1) as f32));
-    let (left, top) = (x as u32, y as u32);
-    let (right, bottom) = ((left + 1).min(width - 1), (top + 1).min(height - 1));
-    let (fx, fy) = (x - left as f32, y - top as f32);
-    let get = |x, y| f32::from(luma.get_pixel(x, y).0[0]);
-    let upper = get(left, top) * (1.0 - fx) + get(right, top) * fx;
-    let lower = get(left, bottom) * (1.0 - fx) + get(right, bottom) * fx;
-    upper * (1.0 - fy) + lower * fy
 }
 
 #[cfg(test)]
