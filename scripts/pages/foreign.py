@@ -6,6 +6,7 @@ from canvas import Canvas
 from grid import Block, draw_digits, draw_shades, lines_of
 
 KINDS = ("4x4", "6x6", "12x12", "16x16", "irregular", "table9", "table10", "window")
+SHARES = (0.1, 0.1, 0.1, 0.1, 0.2, 0.14, 0.1, 0.16)     # what is nearest to a grid of ours most often
 EXTRAS = ("diagonal", "cages")
 
 

@@ -11,9 +11,10 @@ import numpy as np
 from PIL import Image
 
 import camera
-from page import compose
+from page import LAYOUTS, compose
 
 LEVELS = ("clean", "plain", "rough", "harsh")
+MISPRINTS = ("equal", "wrong", "missing", "added")
 # Where a cell is probed for being covered or outside the photo: shares of the cell from its top left corner.
 PROBES = np.array([[x, y] for y in (0.25, 0.5, 0.75) for x in (0.25, 0.5, 0.75)])
 
@@ -85,7 +86,7 @@ def grid_truth(grid, view):
 def make(seed, level, heldout=False, misprint=None, layout=None):
     """One photo: (uint8 [H, W, 3], truth). The same arguments give the same pixels.
 
-    `heldout` draws print fonts that training never sees; `misprint` ('equal', 'wrong', 'missing') spoils the first grid; `layout` fixes
+    `heldout` draws print fonts that training never sees; `misprint` ('equal', 'wrong', 'missing', 'added') spoils the first grid; `layout` fixes
     the kind of page (page.LAYOUTS). Truth is in photo px, pixel centres at whole numbers; grids are listed in the order of printing.
     """
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
@@ -111,8 +112,8 @@ def describe(block, photo):
 
 
 def write_one(job):
-    seed, level, heldout, folder, ending = job
-    image, truth = make(seed, level, heldout)
+    seed, level, heldout, misprint, layout, folder, ending = job
+    image, truth = make(seed, level, heldout, misprint, layout)
     truth["photo"] = f"{seed:06d}.{ending}"
     Image.fromarray(image).save(os.path.join(folder, truth["photo"]), **({"quality": 92} if ending == "jpg" else {}))
     return json.dumps(truth, separators=(",", ":"), ensure_ascii=False)
@@ -126,11 +127,15 @@ def main():
     parser.add_argument("--out", required=True)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--format", choices=("jpg", "png"), default="jpg")
+    parser.add_argument("--misprint", choices=(*MISPRINTS, "all"), help="spoil the first puzzle of each page")
+    parser.add_argument("--layout", choices=LAYOUTS, help="the kind of page; else all kinds come")
     parser.add_argument("--heldout", action="store_true", help="draw only fonts that training never sees")
     options = parser.parse_args()
     os.makedirs(options.out, exist_ok=True)
     levels = LEVELS if options.level == "all" else (options.level,)
-    jobs = [(seed, levels[seed % len(levels)], options.heldout, options.out, options.format) for seed in range(options.seed, options.seed + options.count)]
+    spoils = MISPRINTS if options.misprint == "all" else (options.misprint,)
+    jobs = [(seed, levels[seed % len(levels)], options.heldout, spoils[seed // len(levels) % len(spoils)], options.layout, options.out, options.format)
+            for seed in range(options.seed, options.seed + options.count)]
     with open(os.path.join(options.out, "truth.jsonl"), "w") as out:
         if options.jobs == 1:
             lines = map(write_one, jobs)

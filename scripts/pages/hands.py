@@ -76,7 +76,7 @@ class Hand:
     """One writer. All randomness comes from the generators passed in."""
 
     def __init__(self, rng):
-        self.block = rng.random() < 0.1    # prints neatly in black: easily taken for a given
+        self.block = rng.random() < 0.05   # prints neatly in black: easily taken for a given
         names = list(PENS)
         self.pen = "black" if self.block else str(rng.choice(names, p=[PENS[n][0] for n in names]))
         _, widths, strengths, self.grain, self.skips, self.pool = PENS[self.pen]

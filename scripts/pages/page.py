@@ -12,11 +12,12 @@ from blocks import grid_block, random_labels
 from canvas import Canvas, turn_pixels, turn_points
 from entries import Scribe
 from foreign import EXTRAS, KINDS, foreign_block
+from foreign import SHARES as KIND_SHARES
 from grid import Block, misprint
 from style import random_style
 
 LAYOUTS = ("single", "book", "solutions", "mixed", "none")
-SHARES = (0.43, 0.25, 0.09, 0.15, 0.08)
+SHARES = (0.41, 0.25, 0.09, 0.15, 0.1)
 
 
 @dataclass
@@ -55,7 +56,7 @@ class Composer:
 
     def stranger(self, size):
         style = random_style(self.rng, self.heldout, 0.5, False)
-        return foreign_block(self.rng, int(size), style, str(self.rng.choice(KINDS)), self.puzzle(self.rng.random() < 0.2)[0])
+        return foreign_block(self.rng, int(size), style, str(self.rng.choice(KINDS, p=KIND_SHARES)), self.puzzle(self.rng.random() < 0.2)[0])
 
     def fill(self, page, x0, y0, x1, y1, grids=0.1):
         """Fills a rectangle of the page with pieces, cutting it up until they have a sensible shape. May reach beyond the page."""
@@ -278,7 +279,7 @@ def befall(make, page):
 
 
 def compose(rng, level, heldout=False, spoil=None, layout=None):
-    """A Page. `spoil` asks for a misprint ('equal', 'wrong', 'missing') in its first grid; `layout` fixes one of LAYOUTS."""
+    """A Page. `spoil` asks for a misprint ('equal', 'wrong', 'missing', 'added') in its first grid; `layout` fixes one of LAYOUTS."""
     make = Composer(rng, level, heldout, spoil)
     layout = layout or LAYOUTS[rng.choice(len(LAYOUTS), p=SHARES)]
     page, focus = {"single": single, "book": book, "solutions": solutions, "mixed": mixed, "none": none}[layout](make)

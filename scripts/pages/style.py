@@ -135,7 +135,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style.by_ink = bool(rng.random() < 0.3)
     if rng.random() < 0.25:
         style.stretch = float(rng.uniform(0.78, 1.15))
-    style.letters = bool(rng.random() < 0.03)
+    style.letters = bool(rng.random() < 0.015)
     if rng.random() < 0.03:
         style.second_ink = ink(rng, 0.2)
     style.inverse = bool(rng.random() < 0.015)

@@ -46,7 +46,7 @@ def stage(before, after, stride):
 class CellNet(nn.Module):
     """Cells [N, 81, 3, 32, 32] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
 
-    def __init__(self, widths=(16, 32, 64), width=96, layers=2):
+    def __init__(self, widths=(20, 40, 80), width=128, layers=3):
         super().__init__()
         a, b, c = widths
         self.width = width

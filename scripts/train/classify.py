@@ -18,6 +18,7 @@ import torch.nn.functional as F
 from cell_net import CLASSES, CellNet
 
 INDEX = {name: i for i, name in enumerate(CLASSES)}
+UNKNOWN = -100  # what cross_entropy leaves out
 SIZE = 81 * 3 * 32 * 32
 
 
@@ -38,7 +39,8 @@ class Store:
             if not lines:
                 continue
             cells = torch.from_numpy(np.fromfile(file.with_suffix(".bin"), np.uint8).reshape(len(lines), 81, 3, 32, 32))
-            labels = torch.tensor([[INDEX[name] for name in line["cells"]] for line in lines])
+            # Of what is no grid of ours nothing is told cell by cell.
+            labels = torch.tensor([[INDEX[name] for name in line["cells"]] if line["cells"] else [UNKNOWN] * 81 for line in lines])
             marks = torch.zeros(len(lines), 81, 9)
             for n, line in enumerate(lines):
                 for mark in line.get("marks", []):
@@ -187,15 +189,18 @@ def step_loss(net, store, pens, size, photos, generator, rng):
     with torch.autocast(cells.device.type, dtype=torch.bfloat16, enabled=cells.is_cuda):
         read, dots, whole = net(cells)
     read, dots, whole = read.float(), dots.float(), whole.float()
-    cell = F.cross_entropy(read[:upright].reshape(-1, len(CLASSES)), labels[:upright].reshape(-1))
+    cell = F.cross_entropy(read[:upright].reshape(-1, len(CLASSES)), labels[:upright].reshape(-1), ignore_index=UNKNOWN)
     # An empty page, or one of mirror-true digits alone, can't tell its pose; pages of the photos always can.
-    turned = F.cross_entropy(whole[:, :8], poses)
+    poses = torch.where(labels[:, 0] == UNKNOWN, UNKNOWN, poses)
+    turned = F.cross_entropy(whole[:, :8], poses, ignore_index=UNKNOWN)
     ruled = F.binary_cross_entropy_with_logits(whole[:upright, 8], rules[:upright])
-    noted = (labels[:upright] == INDEX["m"])
-    dot = F.binary_cross_entropy_with_logits(dots[:upright][noted], marks[:upright][noted]) if noted.any() else cell * 0
-    right = (read[:upright].argmax(-1) == labels[:upright]).float().mean()
-    posed = (whole[:, :8].argmax(-1) == poses).float().mean()
-    return cell + 0.1 * turned + 0.05 * ruled + 0.1 * dot, (cell.item(), turned.item(), ruled.item(), dot.item(), right.item(), posed.item())
+    noted = (labels[:upright] == INDEX["m"]).float()
+    dot = F.binary_cross_entropy_with_logits(dots[:upright], marks[:upright], reduction="none").mean(-1)
+    dot = (dot * noted).sum() / noted.sum().clamp_min(1)
+    told = labels[:upright] != UNKNOWN
+    right = (read[:upright].argmax(-1) == labels[:upright]).sum() / told.sum()
+    posed = (whole[:, :8].argmax(-1) == poses).sum() / (poses != UNKNOWN).sum()
+    return cell + 0.1 * turned + 0.2 * ruled + 0.1 * dot, torch.stack([cell, turned, ruled, dot, right, posed]).detach()
 
 
 def main():
@@ -225,6 +230,7 @@ def main():
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
     mean_net = copy.deepcopy(net)
+    slow, fast = ([value for value in each.state_dict().values() if value.dtype.is_floating_point] for each in (mean_net, net))
     tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=2e-2)
     began, step, mean = time.time(), 0, None
     while True:
@@ -239,12 +245,8 @@ def main():
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         tune.step()
         with torch.no_grad():
-            for slow, fast in zip(mean_net.state_dict().values(), net.state_dict().values()):
-                if slow.dtype.is_floating_point:
-                    slow.lerp_(fast, 0.002 if step > 1000 else 0.05)
-                else:
-                    slow.copy_(fast)
-        mean = np.array(parts) if mean is None else 0.98 * mean + 0.02 * np.array(parts)
+            torch._foreach_lerp_(slow, fast, 0.002 if step > 1000 else 0.05)
+        mean = parts if mean is None else mean.lerp(parts, 0.02)
         step += 1
         if step % 200 == 0:
             if share < 0.9:

@@ -81,7 +81,33 @@ fn cut_page(finder: &find::Finder, reader: Option<&CellReader>, folder: &Path, t
         let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
         cut.push((image, line));
     }
+    for thing in truth["foreign"].as_array().into_iter().flatten() {
+        let Some(lattice) = foreign_lattice(thing, photo) else { continue };
+        let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
+        cut.push((bytes_of(&cut::cut(&page, &lattice)), line));
+    }
     Ok(cut)
+}
+
+/// Nine by nine cells of a lattice that is no grid of ours: what `find` might take for one.
+fn foreign_lattice(thing: &Value, name: &str) -> Option<Lattice> {
+    let kind = thing["kind"].as_str()?;
+    let count: usize = match kind {
+        "irregular" | "table9" => 9,
+        "table10" => 10,
+        other => other.split('x').next()?.parse().ok().filter(|&count| count >= 9)?,
+    };
+    let mut corners = [Point::default(); 4];
+    for (corner, value) in corners.iter_mut().zip(thing["corners"].as_array()?) {
+        *corner = Point::new(value[0].as_f64()? as f32, value[1].as_f64()? as f32);
+    }
+    let side = count as f32;
+    let square = [Point::new(0.0, 0.0), Point::new(side, 0.0), Point::new(side, side), Point::new(0.0, side)];
+    let map = plane::Homography::from_points(square, corners)?;
+    let step = |shift: u32| (name_seed(name) >> shift) as usize % (count - 8);
+    let (row, column) = (step(3), step(11));
+    let points = std::array::from_fn(|r| std::array::from_fn(|c| map.apply(Point::new((column + c) as f32, (row + r) as f32))));
+    Some(shaken(&Lattice { points }, name)).filter(Lattice::is_proper)
 }
 
 /// The grid of a photograph, of which nothing but what stands in it is known for sure: the largest one, turned as it reads best.
@@ -152,9 +178,13 @@ fn error(lattice: &Lattice, truth: &Lattice) -> f32 {
     distances[50] / truth.pitch().max(1e-3)
 }
 
+fn name_seed(name: &str) -> u32 {
+    name.bytes().fold(17, |sum: u32, byte| sum.wrapping_mul(31).wrapping_add(u32::from(byte)))
+}
+
 /// The lattice moved by up to a twentieth of a cell, the same way for the same name.
 fn shaken(lattice: &Lattice, name: &str) -> Lattice {
-    let seed = name.bytes().fold(17_u32, |sum, byte| sum.wrapping_mul(31).wrapping_add(u32::from(byte)));
+    let seed = name_seed(name);
     let part = |shift: u32| ((seed >> shift & 255) as f32 / 255.0 - 0.5) * 0.1 * lattice.pitch();
     let step = Point::new(part(0), part(8));
     lattice.map(|p| p + step)

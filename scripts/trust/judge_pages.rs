@@ -1,73 +1,109 @@
-//! Lifts drawn pages and holds the readings against their truth: `judge_pages FOLDER... [--rows OUT.jsonl]`.
+//! Lifts drawn pages and holds the readings against their truth: `judge_pages [--rows OUT.jsonl] [--weights DIR] FOLDER...`.
 //!
-//! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`) and every grid that is `proven` and wrong; `--rows` writes one
-//! line for each grid read, for `scripts/trust/thresholds.py`.
+//! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`) and every grid that is `proven` and wrong, or called
+//! misprinted and sound; `--rows` writes one line for each grid read, for `scripts/trust/thresholds.py`; `--weights` takes networks and thresholds
+//! from DIR in place of the bundled ones.
+//!
+//! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
+//! printed with a letter) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
 use gridlift::decide::Verdict;
 use gridlift::decode::{Options, open};
+use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
 use gridlift::plane::{Lattice, Point};
+use gridlift::prove;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 
 #[derive(Default)]
 struct Tally {
     grids: usize,
-    whole: usize,
+    open: usize,
     found: usize,
     exact: usize,
     proven: usize,
     turned_right: usize,
     invented: usize,
     other_rules_proven: usize,
+    /// Grids whose print is unsound, and those of them that were called misprinted and named the cell or a second solution.
+    unsound: usize,
+    misprinted: usize,
+    /// Grids proven or called misprinted that aren't what was read.
     wrong: Vec<String>,
     rows: Vec<Value>,
     /// Probability of what was read in a cell, and whether it was right.
     cells: Vec<(f64, bool)>,
 }
 
+struct Call {
+    folders: Vec<PathBuf>,
+    rows: Option<PathBuf>,
+    weights: Option<PathBuf>,
+}
+
+fn parse() -> Result<Call> {
+    let mut call = Call { folders: Vec::new(), rows: None, weights: None };
+    let mut words = std::env::args().skip(1);
+    while let Some(word) = words.next() {
+        match word.as_str() {
+            "--rows" => call.rows = Some(words.next().context("--rows OUT.jsonl")?.into()),
+            "--weights" => call.weights = Some(words.next().context("--weights DIR")?.into()),
+            _ => call.folders.push(word.into()),
+        }
+    }
+    anyhow::ensure!(!call.folders.is_empty(), "judge_pages [--rows OUT.jsonl] [--weights DIR] FOLDER...");
+    Ok(call)
+}
+
+fn lifter(weights: Option<&Path>) -> Result<Lifter> {
+    let Some(folder) = weights else { return Ok(Lifter::new()?) };
+    let read = |name: &str| std::fs::read(folder.join(name)).with_context(|| format!("{name} in {}", folder.display()));
+    Ok(Lifter::from_parts(&read("find.onnx")?, &read("classify.onnx")?, &String::from_utf8(read("thresholds.json")?)?)?)
+}
+
 fn main() -> Result<()> {
-    let arguments: Vec<String> = std::env::args().skip(1).collect();
-    let rows_at = arguments.iter().position(|word| word == "--rows");
-    let folders = &arguments[..rows_at.unwrap_or(arguments.len())];
-    anyhow::ensure!(!folders.is_empty(), "judge_pages FOLDER... [--rows OUT.jsonl]");
-    let lifter = Lifter::new()?;
+    let call = parse()?;
+    let lifter = lifter(call.weights.as_deref())?;
     let mut rows = String::new();
     let mut cells: Vec<(f64, bool)> = Vec::new();
     println!(
-        "| pages | number | grids | whole | found | givens exact | proven | wrong proven | turn right | invented | other rules proven |"
+        "| pages | number | grids | open | found | givens exact | proven | turn right | invented | other rules proven | misprints called so | wrong |"
     );
-    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
-    for folder in folders {
-        let text = std::fs::read_to_string(Path::new(folder).join("truth.jsonl")).context(folder.clone())?;
+    println!("|{}", " --- |".repeat(12));
+    for folder in &call.folders {
+        let text = std::fs::read_to_string(folder.join("truth.jsonl")).with_context(|| folder.display().to_string())?;
         let pages: Vec<Value> = text.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
-        let tallies: Vec<Tally> = pages.par_iter().map(|page| judge(&lifter, Path::new(folder), page)).collect::<Result<_>>()?;
+        let tallies: Vec<Tally> = pages.par_iter().map(|page| judge(&lifter, folder, page)).collect::<Result<_>>()?;
         let sum = |pick: fn(&Tally) -> usize| tallies.iter().map(pick).sum::<usize>();
-        let whole = sum(|t| t.whole);
-        let share = |count: usize| format!("{count} ({:.1} %)", 100.0 * count as f64 / whole.max(1) as f64);
+        let open = sum(|t| t.open);
+        let share = |count: usize| format!("{count} ({:.1} %)", 100.0 * count as f64 / open.max(1) as f64);
         let wrong: Vec<&String> = tallies.iter().flat_map(|t| &t.wrong).collect();
         println!(
-            "| {folder} | {} | {} | {whole} | {} | {} | {} | {} | {} | {} | {} |",
+            "| {} | {} | {} | {open} | {} | {} | {} | {} | {} | {} | {} of {} | {} |",
+            folder.file_name().unwrap_or_default().display(),
             pages.len(),
             sum(|t| t.grids),
             share(sum(|t| t.found)),
             share(sum(|t| t.exact)),
             share(sum(|t| t.proven)),
-            wrong.len(),
             share(sum(|t| t.turned_right)),
             sum(|t| t.invented),
             sum(|t| t.other_rules_proven),
+            sum(|t| t.misprinted),
+            sum(|t| t.unsound),
+            wrong.len(),
         );
-        wrong.iter().for_each(|line| println!("proven and wrong: {line}"));
+        wrong.iter().for_each(|line| println!("wrong: {line}"));
         cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
     }
     print_calibration(&cells);
-    if let Some(at) = rows_at {
-        std::fs::write(arguments.get(at + 1).context("--rows OUT.jsonl")?, rows)?;
+    if let Some(file) = call.rows {
+        std::fs::write(file, rows)?;
     }
     Ok(())
 }
@@ -103,49 +139,67 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
     tally.invented = read.grids.iter().filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth))).count();
     for truth in grids {
         tally.grids += 1;
-        let whole = truth["whole"] == true && truth["rules"] == "plain";
-        tally.whole += usize::from(whole);
+        let covered = truth["cells"].as_array().into_iter().flatten().any(|cell| cell == "x");
+        let whole = truth["whole"] == true && truth["rules"] == "plain" && !covered;
+        let printed = truth["givens"].as_str().unwrap_or_default();
+        let unsound = truth["misprint"].is_object() && printed.parse::<Board>().is_ok_and(|board| prove::count(&board, 2) != 1);
+        let open = whole && !unsound;
+        tally.open += usize::from(open);
+        tally.unsound += usize::from(unsound && whole);
         let Some(grid) = read.grids.iter().find(|grid| lies_on(grid, truth)) else { continue };
-        let givens = grid.reading.givens.as_ref().map(ToString::to_string);
-        let exact = givens.as_deref() == truth["givens"].as_str();
-        let proven = grid.reading.verdict == Verdict::Proven;
+        let reading = &grid.reading;
+        let givens = reading.givens.as_ref().map(ToString::to_string);
+        let exact = givens.as_deref() == Some(printed);
+        let proven = reading.verdict == Verdict::Proven;
+        let misprinted = reading.verdict == Verdict::Misprinted;
         tally.other_rules_proven += usize::from(proven && truth["rules"] != "plain");
         let turn = truth["turn"].as_u64() == Some(u64::from(grid.turn.degrees()));
-        if whole {
+        if open {
             tally.found += 1;
             tally.exact += usize::from(exact);
             tally.proven += usize::from(proven);
             tally.turned_right += usize::from(turn);
         }
+        if unsound && whole {
+            let spoiled = truth["misprint"]["cell"].as_str().and_then(|name| name.parse::<Cell>().ok());
+            let named = reading.second.is_some() || spoiled.is_some_and(|cell| reading.conflict.contains(&cell));
+            tally.misprinted += usize::from(misprinted && named);
+        }
         if whole && turn {
             let truths = truth["cells"].as_array().into_iter().flatten();
             tally.cells.extend(
-                grid.reading
-                    .cells
-                    .iter()
-                    .zip(truths)
-                    .map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string()))),
+                reading.cells.iter().zip(truths).map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string()))),
             );
         }
-        if proven && !exact {
-            let told = givens.as_deref().unwrap_or_default();
-            let differences: Vec<String> = told
-                .chars()
-                .zip(truth["givens"].as_str().unwrap_or_default().chars())
-                .enumerate()
-                .filter(|(_, (read, printed))| read != printed)
-                .map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1))
-                .take(5)
-                .collect();
-            tally.wrong.push(format!("{} at {:.6}: {}", folder.join(photo).display(), grid.reading.confidence, differences.join(", ")));
+        if proven && !exact || misprinted && !unsound {
+            let at = format!("{} {} at {:.6}", folder.join(photo).display(), reading.verdict, reading.confidence);
+            tally.wrong.push(format!("{at}: {}", differences(givens.as_deref().unwrap_or_default(), printed)));
         }
-        let flags: Vec<String> = grid.reading.flags.iter().map(|flag| flag.reason.to_string()).collect();
+        let flags: Vec<String> = reading.flags.iter().map(|flag| flag.reason.to_string()).collect();
+        let (wrong_cells, wrong_flagged) = wrong_cells(grid, printed);
         tally.rows.push(json!({
-            "photo": photo, "folder": folder.display().to_string(), "exact": exact, "whole": whole, "turn": turn, "solved": truth["solved"],
-            "verdict": grid.reading.verdict.to_string(), "confidence": grid.reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
+            "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
+            "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
+            "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
+            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged,
         }));
     }
     Ok(tally)
+}
+
+/// Cells whose given isn't as printed, and how many of these carry a flag.
+fn wrong_cells(grid: &GridReading, printed: &str) -> (usize, usize) {
+    let Some(givens) = grid.reading.givens.as_ref().map(ToString::to_string) else { return (0, 0) };
+    let wrong: Vec<Cell> =
+        Cell::ALL.into_iter().zip(givens.bytes().zip(printed.bytes())).filter(|(_, (read, true_))| read != true_).map(|(cell, _)| cell).collect();
+    let flagged = wrong.iter().filter(|cell| grid.reading.flags.iter().any(|flag| flag.cell == **cell)).count();
+    (wrong.len(), flagged)
+}
+
+fn differences(read: &str, printed: &str) -> String {
+    let pairs = read.chars().zip(printed.chars()).enumerate().filter(|(_, (read, printed))| read != printed);
+    let told: Vec<String> = pairs.map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1)).take(5).collect();
+    told.join(", ")
 }
 
 fn middle(lattice: &Lattice) -> Point {

@@ -78,13 +78,21 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        let thresholds: Thresholds = serde_json::from_str(THRESHOLDS).map_err(|error| NetError::Weights(error.to_string()))?;
+        Self::from_parts(FIND_WEIGHTS, CLASSIFY_WEIGHTS, THRESHOLDS)
+    }
+
+    /// A lifter with other networks (ONNX) and thresholds (JSON) of the same form.
+    ///
+    /// # Errors
+    /// Where one of them isn't of that form.
+    pub fn from_parts(find: &[u8], classify: &[u8], thresholds: &str) -> Result<Self, NetError> {
+        let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
         Ok(Self {
-            finder: Finder::from_onnx(FIND_WEIGHTS)?,
-            reader: Box::new(CellReader::from_onnx(CLASSIFY_WEIGHTS, thresholds.temperature)?),
-            thresholds,
-            weights_hash: short_hash(&[FIND_WEIGHTS, CLASSIFY_WEIGHTS]),
-            thresholds_hash: short_hash(&[THRESHOLDS.as_bytes()]),
+            finder: Finder::from_onnx(find)?,
+            reader: Box::new(CellReader::from_onnx(classify, parsed.temperature)?),
+            thresholds: parsed,
+            weights_hash: short_hash(&[find, classify]),
+            thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
 
