@@ -4,7 +4,7 @@ Needs Pillow. Run from the top folder: python3 scripts/pages/odd_files.py
 """
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, TiffImagePlugin
 
 out = Path("tests/data")
 out.mkdir(parents=True, exist_ok=True)
@@ -18,3 +18,8 @@ picture.convert("1").save(out / "one_bit.png")
 frames = [picture, picture.rotate(180)]
 frames[0].save(out / "animated.webp", save_all=True, append_images=frames[1:], lossless=True)
 frames[0].save(out / "two_pages.tiff", save_all=True, append_images=frames[1:], compression="tiff_lzw")
+# Four pages, coded in four ways: two that are read and two that aren't.
+with TiffImagePlugin.AppendingTiffWriter(str(out / "four_ways.tiff"), new=True) as file:
+    for page, coding in [("1", "group4"), ("1", "group3"), ("P", None), ("RGB", "tiff_adobe_deflate")]:
+        (picture.quantize(16) if page == "P" else picture.convert(page)).save(file, format="TIFF", compression=coding)
+        file.newFrame()

@@ -11,6 +11,9 @@ use anyhow::bail;
 /// one may be called anything.
 const ENDINGS: [&str; 8] = ["bmp", "jpe", "jpeg", "jpg", "png", "tif", "tiff", "webp"];
 
+/// Those of them whose files may hold more than one page.
+const MANY: [&str; 2] = ["tif", "tiff"];
+
 /// The largest file that is read, in bytes.
 const LIMIT_BYTES: u64 = 1 << 30;
 
@@ -142,6 +145,12 @@ fn walk(folder: &Path, from: &Path, inputs: &mut Vec<Input>) {
 fn has_picture_ending(path: &Path) -> bool {
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
     ENDINGS.iter().any(|known| known.eq_ignore_ascii_case(ending))
+}
+
+/// Whether a file so named may hold more than one page.
+pub fn may_hold_many(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+    !has_picture_ending(path) || MANY.iter().any(|known| known.eq_ignore_ascii_case(ending))
 }
 
 /// Whether a path stands for standard input.

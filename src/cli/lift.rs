@@ -4,17 +4,18 @@ use std::io::{self, BufWriter, IsTerminal, Write};
 use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::{Arc, OnceLock};
 use std::time::Instant;
 
 use anyhow::Context;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sha2::{Digest, Sha256};
 
-use super::inputs::{self, Input};
+use super::inputs::{self, Input, Trouble};
 use super::ordered::in_order;
 use super::outputs::{self, Folder};
 use super::{Exit, json, report, say};
-use crate::decode;
+use crate::decode::{self, PageRanges};
 use crate::export::page::{self, Detail, MadeBy, Origin, Page};
 use crate::lift::Lifter;
 use crate::picture;
@@ -23,12 +24,15 @@ use crate::picture;
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
-    /// Pages: picture files, folders (all their pages, in name order), - for one page on standard input
+    /// Pages: picture files, folders (all their pages, in name order), - for a file on standard input
     #[arg(value_name = "PAGE")]
-    pages: Vec<PathBuf>,
+    files: Vec<PathBuf>,
     /// Read the paths of further pages from a file, one a line (- for standard input)
     #[arg(long, value_name = "LIST")]
     from: Option<PathBuf>,
+    /// Of PDF and TIFF files, read only these pages: 3, 12-40, 5- (to the end) or a list of these, 1,4-6
+    #[arg(long, value_name = "PAGES")]
+    pages: Option<PageRanges>,
     /// Write a JSON file for each page below DIR, in the same tree as the input, instead of to standard output
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -63,6 +67,7 @@ Examples:
   gridlift lift page.jpg                           one page, JSON on standard output
   gridlift lift book/ --out lifted --picture seen  a whole folder, a JSON file and a picture for each page
   find . -name '*.png' | gridlift lift --from -    the pages that another program names
+  gridlift lift book.tiff --pages 12-40            some pages of a file that holds many
   gridlift lift - < page.jpg | jq .grids           in a pipe
 
 Exit codes: 0 every grid is proven (or there is none); 1 a person must look at something; 2 the call was wrong;
@@ -75,13 +80,14 @@ struct Plan {
     pretty: bool,
     out: Option<Folder>,
     picture: Option<Folder>,
+    pages: Option<PageRanges>,
     needs: report::Needs,
     jobs: usize,
 }
 
 impl Plan {
     fn new(arguments: Arguments) -> anyhow::Result<Self> {
-        let inputs = inputs::gather(&arguments.pages, arguments.from.as_deref())?;
+        let inputs = inputs::gather(&arguments.files, arguments.from.as_deref())?;
         let folder = |at: Option<PathBuf>, ending| at.map(|at| Folder::new(at, ending, &inputs)).transpose();
         let processors = || std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
         Ok(Self {
@@ -89,6 +95,7 @@ impl Plan {
             pretty: arguments.pretty,
             out: folder(arguments.out, "json")?,
             picture: folder(arguments.picture, "jpg")?,
+            pages: arguments.pages,
             needs: report::Needs { accept_mended: arguments.accept_mended, grids: arguments.expect },
             jobs: arguments.jobs.map_or_else(processors, NonZeroUsize::get),
             inputs,
@@ -110,79 +117,100 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     let bar = progress_bar(plan.inputs.len());
     let mut stdout = BufWriter::new(io::stdout().lock());
     let mut exit = Exit::Done;
-    let lift = |input: &Input| (input.below.clone(), lift_file(input, &lifter, &plan));
-    in_order(&plan.inputs, plan.jobs, lift, |(below, pages)| -> anyhow::Result<()> {
-        for page in pages? {
-            exit = exit.max(plan.needs.exit(&page));
-            let talk = report::talk(&page, &plan.needs);
-            // Nobody listening to the talk is no reason to stop the work.
-            bar.suspend(|| talk.iter().for_each(|line| say(line)));
-            let text = json(&page, plan.pretty)?;
-            match &plan.out {
-                Some(folder) => folder.write(&below, page.page, text.as_bytes())?,
-                None => {
-                    stdout.write_all(text.as_bytes())?;
-                    stdout.flush()?;
-                }
+    let pages = plan.inputs.iter().flat_map(|input| jobs(input, &plan));
+    let lift = |job| (lift_page(&job, &lifter, &plan), job.file.input, job.last);
+    in_order(pages, plan.jobs, lift, |(page, input, last)| -> anyhow::Result<()> {
+        let page = page?;
+        exit = exit.max(plan.needs.exit(&page));
+        let talk = report::talk(&page, &plan.needs);
+        // Nobody listening to the talk is no reason to stop the work.
+        bar.suspend(|| talk.iter().for_each(|line| say(line)));
+        let text = json(&page, plan.pretty)?;
+        match &plan.out {
+            Some(folder) => folder.write(&input.below, page.page, text.as_bytes())?,
+            None => {
+                stdout.write_all(text.as_bytes())?;
+                stdout.flush()?;
             }
         }
-        bar.inc(1);
+        bar.inc(u64::from(last));
         Ok(())
     })?;
     bar.finish_and_clear();
     Ok(exit)
 }
 
-/// All pages of one file. The error is of writing pictures; trouble with the file is told in its page.
-fn lift_file(input: &Input, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Vec<Page>> {
-    let mut origin = Origin { source: input.source.to_string_lossy().into_owned(), sha256: None, made_by: made_by(lifter) };
-    let bytes = match input.read() {
-        Ok(bytes) => bytes,
-        Err(trouble) => return Ok(vec![Page::from_error(&origin, 1, trouble.kind, &trouble.message)]),
-    };
-    origin.sha256 = Some(Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect());
+/// One file, open; its pages share it.
+struct File<'plan> {
+    input: &'plan Input,
+    /// `None` where it can't be read.
+    bytes: Option<Arc<Vec<u8>>>,
+    sha256: OnceLock<String>,
+    pages: Result<decode::Pages, Trouble>,
+}
+
+/// One page of a file.
+struct Job<'plan> {
+    file: Arc<File<'plan>>,
+    number: u32,
+    /// Whether it is the last of its file.
+    last: bool,
+}
+
+/// The pages of a file that are wanted; where it can't be read there is one, which tells so.
+fn jobs<'plan>(input: &'plan Input, plan: &'plan Plan) -> Vec<Job<'plan>> {
     let options = decode::Options { colour: true, ..decode::Options::default() };
-    let mut done = Vec::new();
-    let mut pages = match decode::open(&bytes, &options) {
-        Ok(pages) => (1..).zip(pages),
-        Err(error) => return Ok(vec![Page::from_error(&origin, 1, error.kind(), &error.to_string())]),
-    };
-    loop {
-        let start = Instant::now();
-        // A page that trips over a fault of this program or of a decoder must not stop the thousands after it.
-        let lifted = catch_unwind(AssertUnwindSafe(|| {
-            let (number, page) = pages.next()?;
-            let decode_ms = start.elapsed().as_secs_f64() * 1e3;
-            let read = page.map(|page| (lifter.lift(&page), page));
-            Some((number, decode_ms, read))
-        }));
-        match lifted {
-            Ok(None) => return Ok(done),
-            Ok(Some((_, decode, Ok((Ok(mut reading), page))))) => {
-                reading.times.decode = decode;
-                if let Some(folder) = &plan.picture {
-                    let picture = outputs::to_jpeg(&picture::draw(&page, &reading))?;
-                    folder.write(&input.below, reading.number, &picture)?;
-                }
-                done.push(Page::from_reading(&origin, &reading, plan.detail));
-            }
-            Ok(Some((number, _, Ok((Err(error), _))))) => {
-                done.push(Page::from_error(
-                    &origin,
-                    number,
-                    "internal",
-                    &format!("a network can't be run on this page ({error}): please report it"),
-                ));
-            }
-            Ok(Some((number, _, Err(error)))) => {
-                done.push(Page::from_error(&origin, number, error.kind(), &error.to_string()));
-            }
-            Err(_) => {
-                let message = "reading this page broke the program: please report it with the page";
-                done.push(Page::from_error(&origin, done.len() as u32 + 1, "internal", message));
-                return Ok(done);
-            }
+    let (bytes, pages) = match input.read() {
+        Ok(bytes) => {
+            let bytes = Arc::new(bytes);
+            let pages = decode::Pages::new(Arc::clone(&bytes), &options);
+            let pages = match &plan.pages {
+                Some(ranges) => pages.and_then(|pages| pages.only(ranges)),
+                None => pages,
+            };
+            (Some(bytes), pages.map_err(|error| Trouble { kind: error.kind(), message: error.to_string() }))
         }
+        Err(trouble) => (None, Err(trouble)),
+    };
+    let numbers = pages.as_ref().map_or(vec![1], |pages| pages.numbers().to_vec());
+    let file = Arc::new(File { input, bytes, sha256: OnceLock::new(), pages });
+    let last = numbers.last().copied();
+    numbers.into_iter().map(|number| Job { file: Arc::clone(&file), number, last: Some(number) == last }).collect()
+}
+
+/// The form of one page. The error is of writing pictures; trouble with the page is told in its form.
+fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Page> {
+    let Job { file, number, .. } = job;
+    let hash = |bytes: &[u8]| Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    let origin = Origin {
+        source: file.input.source.to_string_lossy().into_owned(),
+        sha256: file.bytes.as_ref().map(|bytes| file.sha256.get_or_init(|| hash(bytes)).clone()),
+        made_by: made_by(lifter),
+    };
+    let fail = |kind: &str, message: &str| Ok(Page::from_error(&origin, *number, kind, message));
+    let pages = match &file.pages {
+        Ok(pages) => pages,
+        Err(trouble) => return fail(trouble.kind, &trouble.message),
+    };
+    let start = Instant::now();
+    // A page that trips over a fault of this program or of a decoder must not stop the thousands after it.
+    let lifted = catch_unwind(AssertUnwindSafe(|| {
+        let page = pages.page(*number)?;
+        let decode_ms = start.elapsed().as_secs_f64() * 1e3;
+        Ok::<_, decode::DecodeError>((lifter.lift(&page), page, decode_ms))
+    }));
+    match lifted {
+        Ok(Ok((Ok(mut reading), page, decode_ms))) => {
+            reading.times.decode = decode_ms;
+            if let Some(folder) = &plan.picture {
+                let picture = outputs::to_jpeg(&picture::draw(&page, &reading))?;
+                folder.write(&file.input.below, reading.number, &picture)?;
+            }
+            Ok(Page::from_reading(&origin, &reading, plan.detail))
+        }
+        Ok(Ok((Err(error), ..))) => fail("internal", &format!("a network can't be run on this page ({error}): please report it")),
+        Ok(Err(error)) => fail(error.kind(), &error.to_string()),
+        Err(_) => fail("internal", "reading this page broke the program: please report it with the page"),
     }
 }
 
@@ -195,11 +223,11 @@ fn made_by(lifter: &Lifter) -> MadeBy {
     }
 }
 
-/// A bar on a terminal where there is more than one page, else one that shows nothing.
-fn progress_bar(pages: usize) -> ProgressBar {
-    if pages < 2 || !io::stderr().is_terminal() {
+/// A bar on a terminal where there is more than one file, else one that shows nothing.
+fn progress_bar(files: usize) -> ProgressBar {
+    if files < 2 || !io::stderr().is_terminal() {
         return ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
     }
-    let style = ProgressStyle::with_template("{bar:30} {pos} of {len} pages, {eta} to go");
-    ProgressBar::new(pages as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+    let style = ProgressStyle::with_template("{bar:30} {pos} of {len} files, {eta} to go");
+    ProgressBar::new(files as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
 }

@@ -9,7 +9,7 @@ use anyhow::{Context, bail};
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 
-use super::inputs::Input;
+use super::inputs::{self, Input};
 
 /// A folder that takes one file for each page.
 #[derive(Debug)]
@@ -33,6 +33,13 @@ impl Folder {
                 bail!("{one} and {two} would both write {}: lift them in two calls", path.display());
             }
         }
+        for (path, source) in &takers {
+            let other = unnumbered(path).and_then(|path| takers.get(&path));
+            if let Some(other) = other.filter(|other| inputs::may_hold_many(other)) {
+                let (one, two) = (source.display(), other.display());
+                bail!("{one} and a page of {two} could both write {}: lift them in two calls", path.display());
+            }
+        }
         let sources: HashSet<_> = inputs.iter().filter_map(|input| input.source.canonicalize().ok()).collect();
         for path in takers.keys() {
             if path.canonicalize().is_ok_and(|path| sources.contains(&path)) {
@@ -42,10 +49,11 @@ impl Folder {
         Ok(folder)
     }
 
+    /// `NAME.json` for the first page of a file, `NAME.p012.json` for its twelfth.
     fn path(&self, below: &Path, page: u32) -> PathBuf {
         let mut name = below.file_name().unwrap_or("page".as_ref()).to_os_string();
         if page > 1 {
-            name.push(format!(".page{page}"));
+            name.push(format!(".p{page:03}"));
         }
         name.push(".");
         name.push(self.ending);
@@ -58,6 +66,14 @@ impl Folder {
         let path = self.path(below, page);
         write_whole(&path, bytes).with_context(|| format!("{} can't be written", path.display()))
     }
+}
+
+/// The path of the first page, where `path` is named as a later page of a file would be.
+fn unnumbered(path: &Path) -> Option<PathBuf> {
+    let stem = Path::new(path.file_stem()?);
+    let number = stem.extension()?.to_str()?.strip_prefix('p')?;
+    let is_number = number.len() >= 3 && number.bytes().all(|byte| byte.is_ascii_digit());
+    is_number.then(|| path.with_file_name(stem.file_stem().unwrap_or_default()).with_extension(path.extension().unwrap_or_default()))
 }
 
 fn write_whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {

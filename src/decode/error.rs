@@ -14,7 +14,7 @@ pub enum DecodeError {
         looks_like_text: bool,
     },
     /// A picture format, or a variant of one, that isn't read.
-    #[error("{what} are not read: save the page as JPEG or PNG")]
+    #[error("{what} are not read: save the page as JPEG or PNG, with ImageMagick for example: magick FILE page.png")]
     Unsupported {
         /// The format or variant, in the plural.
         what: String,
@@ -28,6 +28,12 @@ pub enum DecodeError {
         height: u32,
         /// The limit that it breaks, in pixels.
         limit_pixels: u64,
+    },
+    /// None of the pages that were asked for is in the file.
+    #[error("none of the pages asked for is there: the file has {count}")]
+    NoSuchPage {
+        /// How many pages there are.
+        count: usize,
     },
     /// Of a supported format, and damaged so that nothing of the picture is left.
     #[error("the picture is damaged and nothing of it can be read ({detail}): take or copy it again")]
@@ -45,6 +51,7 @@ impl DecodeError {
             Self::NotAPicture { .. } => "not a picture",
             Self::Unsupported { .. } => "not supported",
             Self::TooLarge { .. } => "too large",
+            Self::NoSuchPage { .. } => "no such page",
             Self::Damaged { .. } => "damaged",
         }
     }

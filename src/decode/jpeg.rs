@@ -1,5 +1,7 @@
 //! JPEG files: brightness straight from the coded luma, without a detour over RGB.
 
+use std::io::Cursor;
+
 use image::ImageFormat;
 use image::metadata::Orientation;
 use zune_core::bytestream::ZCursor;
@@ -23,7 +25,7 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     let damage = wholeness::judge(bytes, (width, height));
     if !matches!(colour_space, Some(ColorSpace::YCbCr | ColorSpace::Luma)) {
         // RGB, CMYK and the like are rare: the image crate converts them.
-        let mut page = raster::decode(bytes, ImageFormat::Jpeg, options)?;
+        let mut page = raster::decode(Cursor::new(bytes), ImageFormat::Jpeg, options)?;
         page.damage.extend(damage);
         return Ok(page);
     }

@@ -7,15 +7,21 @@
 mod entropy;
 mod error;
 mod jpeg;
+mod ranges;
 mod raster;
 mod sample;
 mod shrink;
+mod tiff;
 mod upright;
 mod wholeness;
 
 pub use error::DecodeError;
+pub use ranges::PageRanges;
 pub use sample::sample;
 pub use shrink::shrink;
+
+use std::io::Cursor;
+use std::sync::Arc;
 
 use image::{GrayImage, ImageFormat};
 
@@ -35,42 +41,94 @@ impl Default for Options {
     }
 }
 
-/// The pages of the file in `bytes`, decoded one at a time as they are asked for. So far every format gives
-/// one page: of an animation or a TIFF with many pages it is the first.
+/// The pages of the file in `bytes`, decoded one at a time as they are asked for.
 ///
 /// # Errors
-/// Where the bytes are no picture of a supported format. What is wrong with one page is told when that page
-/// is asked for.
+/// As [`Pages::new`].
 ///
 /// ```
 /// use gridlift::decode::{DecodeError, Options, open};
 /// assert!(matches!(open(b"a shopping list", &Options::default()), Err(DecodeError::NotAPicture { .. })));
 /// ```
-pub fn open<'bytes>(bytes: &'bytes [u8], options: &Options) -> Result<Pages<'bytes>, DecodeError> {
-    let format = recognise(bytes)?;
-    Ok(Pages { bytes, format, options: *options, done: false })
+pub fn open(bytes: &[u8], options: &Options) -> Result<Pages, DecodeError> {
+    Pages::new(Arc::new(bytes.to_vec()), options)
 }
 
-/// Decodes the pages of one file in order. After an error the iterator goes on with the next page.
+/// The pages of one file: in order as an iterator, which goes on after an error, or by number, on any thread.
 #[derive(Debug)]
-pub struct Pages<'bytes> {
-    bytes: &'bytes [u8],
-    format: ImageFormat,
+pub struct Pages {
+    file: Format,
     options: Options,
-    done: bool,
+    numbers: Vec<u32>,
+    done: usize,
 }
 
-impl Iterator for Pages<'_> {
+/// A file of each format that is read.
+#[derive(Debug)]
+enum Format {
+    Jpeg(Arc<Vec<u8>>),
+    Raster(Arc<Vec<u8>>, ImageFormat),
+    Tiff(tiff::File),
+}
+
+impl Pages {
+    /// The pages of the file in `bytes`; none of them is decoded yet. Of an animation it is the first picture.
+    ///
+    /// # Errors
+    /// Where the bytes are no picture of a supported format. What is wrong with one page is told when that page
+    /// is asked for.
+    pub fn new(bytes: Arc<Vec<u8>>, options: &Options) -> Result<Self, DecodeError> {
+        let file = match recognise(&bytes)? {
+            ImageFormat::Jpeg => Format::Jpeg(bytes),
+            ImageFormat::Tiff => Format::Tiff(tiff::File::new(bytes)?),
+            other => Format::Raster(bytes, other),
+        };
+        let count = match &file {
+            Format::Tiff(file) => file.page_count(),
+            Format::Jpeg(_) | Format::Raster(..) => 1,
+        };
+        Ok(Self { file, options: *options, numbers: (1..=count).collect(), done: 0 })
+    }
+
+    /// Only the pages in `ranges`. A file that holds one picture alone is left as it is.
+    ///
+    /// # Errors
+    /// Where none of its pages is left.
+    pub fn only(mut self, ranges: &PageRanges) -> Result<Self, DecodeError> {
+        let count = self.numbers.len();
+        if count > 1 {
+            self.numbers.retain(|&number| ranges.contains(number));
+        }
+        if self.numbers.is_empty() { Err(DecodeError::NoSuchPage { count }) } else { Ok(self) }
+    }
+
+    /// The numbers of the pages, ascending from 1 as the file counts them.
+    pub fn numbers(&self) -> &[u32] {
+        &self.numbers
+    }
+
+    /// Page `number` of the file.
+    ///
+    /// # Errors
+    /// Where there is no such page, or nothing of it can be decoded.
+    pub fn page(&self, number: u32) -> Result<Page, DecodeError> {
+        let page = match &self.file {
+            _ if !self.numbers.contains(&number) => Err(DecodeError::NoSuchPage { count: self.numbers.len() }),
+            Format::Jpeg(bytes) => jpeg::decode(bytes, &self.options),
+            Format::Raster(bytes, format) => raster::decode(Cursor::new(bytes.as_slice()), *format, &self.options),
+            Format::Tiff(file) => file.page(number, &self.options),
+        };
+        page.map(|page| Page { number, ..page })
+    }
+}
+
+impl Iterator for Pages {
     type Item = Result<Page, DecodeError>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        if std::mem::replace(&mut self.done, true) {
-            return None;
-        }
-        Some(match self.format {
-            ImageFormat::Jpeg => jpeg::decode(self.bytes, &self.options),
-            other => raster::decode(self.bytes, other, &self.options),
-        })
+        let number = *self.numbers.get(self.done)?;
+        self.done += 1;
+        Some(self.page(number))
     }
 }
 

@@ -1,6 +1,6 @@
 //! All other formats, through the image crate, whatever their channels and depth.
 
-use std::io::{Cursor, ErrorKind};
+use std::io::{BufRead, ErrorKind, Seek, SeekFrom};
 
 use image::metadata::Orientation;
 use image::{ColorType, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
@@ -12,8 +12,9 @@ const FILL: u8 = 0x80;
 
 /// The first page of a file of `format`. Where the data end early or contradict themselves, the rows decoded
 /// until then count as the picture, and [`Page::damage`] says so.
-pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Page, DecodeError> {
-    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+pub fn decode(mut file: impl BufRead + Seek, format: ImageFormat, options: &Options) -> Result<Page, DecodeError> {
+    let cut = format == ImageFormat::WebP && is_cut_webp(&mut file).unwrap_or(true);
+    let mut reader = ImageReader::with_format(file, format);
     let mut limits = Limits::no_limits();
     // The widest pixel takes 16 bytes, and a decoder may hold the picture twice.
     limits.max_alloc = Some(options.limit_pixels.saturating_mul(32).max(1 << 26));
@@ -36,7 +37,7 @@ pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Pa
             _ => Damage::Corrupt,
         });
     }
-    if format == ImageFormat::WebP && damage.is_empty() && is_cut_webp(bytes) {
+    if cut && damage.is_empty() {
         damage.push(Damage::CutShort);
     }
     let sample = |weights| {
@@ -53,9 +54,13 @@ pub fn decode(bytes: &[u8], format: ImageFormat, options: &Options) -> Result<Pa
 }
 
 /// Whether a WebP file is shorter than its RIFF header says.
-fn is_cut_webp(bytes: &[u8]) -> bool {
-    let size = bytes.get(4..).and_then(|rest| rest.first_chunk()).map_or(0, |size| u32::from_le_bytes(*size));
-    (bytes.len() as u64) < u64::from(size) + 8
+fn is_cut_webp(file: &mut (impl BufRead + Seek)) -> std::io::Result<bool> {
+    let mut header = [0; 8];
+    file.read_exact(&mut header)?;
+    let length = file.seek(SeekFrom::End(0))?;
+    file.rewind()?;
+    let [.., a, b, c, d] = header;
+    Ok(length < u64::from(u32::from_le_bytes([a, b, c, d])) + 8)
 }
 
 /// Weights of red, green and blue, and an offset: JFIF 1.02, section "Conversion to and from RGB" (ITU-R
