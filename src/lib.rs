@@ -13,4 +13,5 @@ pub mod net;
 pub mod picture;
 pub mod plane;
 pub mod prove;
+pub mod sheet;
 pub mod walk;

@@ -10,6 +10,7 @@ mod outputs;
 mod puzzle;
 mod rehearse;
 mod report;
+mod sheet;
 mod vet;
 mod walk;
 
@@ -37,6 +38,7 @@ enum Command {
     Vet(vet::Arguments),
     Walk(walk::Arguments),
     Rehearse(rehearse::Arguments),
+    Sheet(sheet::Arguments),
 }
 
 /// How a command ended. Where several hold, the greatest wins.
@@ -75,6 +77,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Vet(arguments) => vet::run(arguments),
         Command::Walk(arguments) => walk::run(arguments),
         Command::Rehearse(arguments) => rehearse::run(arguments),
+        Command::Sheet(arguments) => sheet::run(arguments),
     };
     match done {
         Ok(exit) => exit,

@@ -60,8 +60,7 @@ impl Folder {
         self.at.join(below).with_file_name(name)
     }
 
-    /// Writes the file for page number `page` of the input that lies at `below`. Whoever looks meanwhile sees
-    /// the old file or the new one, never a part.
+    /// Writes the file for page number `page` of the input that lies at `below`, whole or not at all.
     pub fn write(&self, below: &Path, page: u32, bytes: &[u8]) -> anyhow::Result<()> {
         let path = self.path(below, page);
         write_whole(&path, bytes).with_context(|| format!("{} can't be written", path.display()))
@@ -76,7 +75,8 @@ fn unnumbered(path: &Path) -> Option<PathBuf> {
     is_number.then(|| path.with_file_name(stem.file_stem().unwrap_or_default()).with_extension(path.extension().unwrap_or_default()))
 }
 
-fn write_whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+/// Writes a file, and the folders above it. Whoever looks meanwhile sees the old file or the new one, never a part.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     if let Some(parent) = path.parent() {
         fs::create_dir_all(parent)?;
     }

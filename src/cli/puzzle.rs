@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::{Exit, inputs, say};
 use crate::decide::Verdict;
-use crate::export::page::{Grid, NAME, Page};
+use crate::export::page::{Book, Grid, NAME, Page};
 use crate::grid::{Board, CellSet};
 
 /// Which puzzles a command works on.
@@ -22,7 +22,7 @@ pub struct PuzzleArguments {
 }
 
 /// One puzzle.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Puzzle {
     /// What to call it in messages, such as `p042.jpg: grid "42"` or `2 of 7`; empty where it is the only one.
     pub name: String,
@@ -36,6 +36,8 @@ pub struct Puzzle {
     pub untold: CellSet,
     /// The handwritten digits, where the puzzle is from a page.
     pub entries: Option<Board>,
+    /// The book it is from, where that is known.
+    pub book: Option<Book>,
     /// How far the givens can be trusted.
     pub trust: Trust,
 }
@@ -166,7 +168,7 @@ impl Found {
         for grid in &page.grids {
             let name = grid.label.as_ref().map_or_else(|| grid.n.to_string(), |label| format!("{label:?}"));
             let name = format!("{place}: grid {name}");
-            match from_grid(name.clone(), grid) {
+            match from_grid(name.clone(), grid, page.book.as_ref()) {
                 Ok(Some(puzzle)) => self.puzzles.push(puzzle),
                 Ok(None) => self.tell(Exit::NeedsPerson, &name, "unreadable: no digits were read"),
                 Err(message) => self.tell(Exit::Input, &name, &message),
@@ -201,7 +203,7 @@ pub fn untold(cells: CellSet) -> String {
 }
 
 fn stated(givens: Board, number: usize) -> Puzzle {
-    Puzzle { name: String::new(), label: None, number, givens, untold: CellSet::EMPTY, entries: None, trust: Trust::Stated }
+    Puzzle { name: String::new(), label: None, number, givens, untold: CellSet::EMPTY, entries: None, book: None, trust: Trust::Stated }
 }
 
 /// The board that an argument is; `None` where it is a path.
@@ -230,13 +232,13 @@ fn read_text(path: &Path) -> Result<String, String> {
 }
 
 /// The puzzle of a grid on a page; `None` where no digits were read.
-fn from_grid(name: String, grid: &Grid) -> Result<Option<Puzzle>, String> {
+fn from_grid(name: String, grid: &Grid, book: Option<&Book>) -> Result<Option<Puzzle>, String> {
     let Some(line) = &grid.givens else { return Ok(None) };
     let (givens, untold) = with_gaps(line).map_err(|error| format!("its givens: {error}"))?;
     let entries = grid.entries.as_deref().map(with_gaps).transpose().map_err(|error| format!("its entries: {error}"))?;
     let trust = if grid.settled_by.is_some() { Trust::Settled } else { Trust::Read(grid.verdict) };
-    let (label, number) = (grid.label.clone(), grid.n as usize);
-    Ok(Some(Puzzle { name, label, number, givens, untold, entries: entries.map(|(entries, _)| entries), trust }))
+    let (label, number, book) = (grid.label.clone(), grid.n as usize, book.cloned());
+    Ok(Some(Puzzle { name, label, number, givens, untold, entries: entries.map(|(entries, _)| entries), book, trust }))
 }
 
 /// The board of a line, and the cells that are `?` in it.

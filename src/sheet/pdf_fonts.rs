@@ -1,0 +1,121 @@
+//! The fonts within a PDF file: of each face only the glyphs that the pages show, with the characters they stand for.
+
+use std::collections::BTreeMap;
+
+use miniz_oxide::deflate::compress_to_vec_zlib;
+use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
+use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, Str};
+use subsetter::GlyphRemapper;
+
+use super::Face;
+use super::page::{Item, Page};
+
+/// The font can't be embedded: the program's font files are damaged.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the font can't be put into the PDF ({0}): the program's own font file is damaged, install it anew")]
+pub struct EmbedError(String);
+
+/// The faces that some pages use.
+pub struct Fonts(BTreeMap<Face, Used>);
+
+/// The glyphs of one face that are shown.
+#[derive(Default)]
+struct Used {
+    /// From the font's glyph numbers to those in the file.
+    glyphs: GlyphRemapper,
+    /// The character that each glyph in the file stands for, and its width in thousandths of the size.
+    shown: BTreeMap<u16, (char, f32)>,
+    /// The font object, once it is written.
+    id: Option<Ref>,
+}
+
+const IDENTITY: SystemInfo<'static> = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
+
+impl Fonts {
+    /// What the pages show.
+    pub fn of(pages: &[Page]) -> Self {
+        let mut fonts: BTreeMap<Face, Used> = BTreeMap::new();
+        for item in pages.iter().flat_map(|page| &page.parts).flat_map(|part| &part.items) {
+            let Item::Text { face, text, .. } = item else { continue };
+            let used = fonts.entry(*face).or_default();
+            for character in text.chars() {
+                let glyph = face.glyph(character);
+                used.shown.entry(used.glyphs.remap(glyph)).or_insert((character, face.advance(glyph)));
+            }
+        }
+        Self(fonts)
+    }
+
+    /// The text as glyph numbers of two bytes each.
+    pub fn encode(&self, face: Face, text: &str) -> Vec<u8> {
+        let glyphs = self.0.get(&face).map(|used| &used.glyphs);
+        let number = |character| glyphs.and_then(|glyphs| glyphs.get(face.glyph(character))).unwrap_or(0);
+        text.chars().flat_map(|character| number(character).to_be_bytes()).collect()
+    }
+
+    /// The font object of each face, after [`Fonts::write`].
+    pub fn written(&self) -> impl Iterator<Item = (Face, Ref)> + '_ {
+        self.0.iter().filter_map(|(&face, used)| Some((face, used.id?)))
+    }
+
+    /// Writes the fonts.
+    ///
+    /// # Errors
+    /// Where a font file is damaged.
+    pub fn write(&mut self, pdf: &mut Pdf, next: &mut Ref) -> Result<(), EmbedError> {
+        for (&face, used) in &mut self.0 {
+            used.id = Some(write_face(pdf, next, face, used)?);
+        }
+        Ok(())
+    }
+}
+
+fn write_face(pdf: &mut Pdf, next: &mut Ref, face: Face, used: &Used) -> Result<Ref, EmbedError> {
+    let (id, outlines, descriptor, file, characters) = (next.bump(), next.bump(), next.bump(), next.bump(), next.bump());
+    let name = name(face, used);
+    let name = Name(name.as_bytes());
+    pdf.type0_font(id).base_font(name).encoding_predefined(Name(b"Identity-H")).descendant_font(outlines).to_unicode(characters);
+
+    let mut font = pdf.cid_font(outlines);
+    font.subtype(CidFontType::Type2).base_font(name).system_info(IDENTITY).font_descriptor(descriptor);
+    font.cid_to_gid_map_predefined(Name(b"Identity"));
+    let mut widths = font.widths();
+    for (&glyph, &(_, width)) in &used.shown {
+        widths.consecutive(glyph, [width]);
+    }
+    widths.finish();
+    font.finish();
+
+    let parsed = face.parsed();
+    let thousandths = |units: i16| f32::from(units) * 1000.0 / f32::from(parsed.units_per_em());
+    let around = parsed.global_bounding_box();
+    let around = [around.x_min, around.y_min, around.x_max, around.y_max].map(thousandths);
+    let mut written = pdf.font_descriptor(descriptor);
+    written.name(name).flags(FontFlags::SYMBOLIC).bbox(Rect::new(around[0], around[1], around[2], around[3])).italic_angle(0.0);
+    written.ascent(thousandths(parsed.ascender())).descent(thousandths(parsed.descender()));
+    written.cap_height(thousandths(parsed.capital_height().unwrap_or(parsed.ascender())));
+    // Common practice for the two weights; only viewers without the embedded font would use it.
+    written.stem_v(if face == Face::Bold { 140.0 } else { 85.0 }).font_file2(file);
+    written.finish();
+
+    let subset = subsetter::subset(face.file(), 0, &used.glyphs).map_err(|error| EmbedError(error.to_string()))?;
+    let packed = compress_to_vec_zlib(&subset, 9);
+    pdf.stream(file, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), subset.len() as i32);
+
+    let mut map = UnicodeCmap::new(Name(b"Characters"), IDENTITY);
+    used.shown.iter().for_each(|(&glyph, &(character, _))| map.pair(glyph, character));
+    pdf.cmap(characters, &map.finish()).finish();
+    Ok(id)
+}
+
+/// The font's name after six letters that stand for the choice of glyphs, as ISO 32000-1, 9.6.4 asks.
+fn name(face: Face, used: &Used) -> String {
+    let fold = |sum: u64, &(character, _): &(char, f32)| sum.wrapping_mul(31).wrapping_add(u64::from(u32::from(character)));
+    let mut sum = used.shown.values().fold(7, fold);
+    let mut letters = String::new();
+    for _ in 0..6 {
+        letters.push(char::from(b'A' + (sum % 26) as u8));
+        sum /= 26;
+    }
+    format!("{letters}+Inter-{face:?}")
+}
