@@ -190,15 +190,20 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
 /// Cells whose given isn't as printed, and how many of these carry a flag.
 fn wrong_cells(grid: &GridReading, printed: &str) -> (usize, usize) {
     let Some(givens) = grid.reading.givens.as_ref().map(ToString::to_string) else { return (0, 0) };
-    let wrong: Vec<Cell> =
-        Cell::ALL.into_iter().zip(givens.bytes().zip(printed.bytes())).filter(|(_, (read, true_))| read != true_).map(|(cell, _)| cell).collect();
+    let wrong: Vec<Cell> = Cell::ALL
+        .into_iter()
+        .zip(givens.bytes().zip(printed.bytes()))
+        .filter(|(_, (read, true_))| read != true_)
+        .map(|(cell, _)| cell)
+        .collect();
     let flagged = wrong.iter().filter(|cell| grid.reading.flags.iter().any(|flag| flag.cell == **cell)).count();
     (wrong.len(), flagged)
 }
 
 fn differences(read: &str, printed: &str) -> String {
     let pairs = read.chars().zip(printed.chars()).enumerate().filter(|(_, (read, printed))| read != printed);
-    let told: Vec<String> = pairs.map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1)).take(5).collect();
+    let told: Vec<String> =
+        pairs.map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1)).take(5).collect();
     told.join(", ")
 }
 

@@ -109,7 +109,7 @@ fn solution_shape(puzzles: &[&Puzzle], heading: &Heading, layout: &Layout) -> Re
     let fits = |&shape: &(usize, usize)| layout.check(side(shape)).is_ok();
     let fewest = |&(columns, rows): &(usize, usize)| columns * rows >= puzzles.len();
     let fitting = SOLUTION_SHAPES.into_iter().filter(fits);
-    let shape = fitting.clone().filter(fewest).last().or_else(|| fitting.clone().next());
+    let shape = fitting.clone().rfind(fewest).or_else(|| fitting.clone().next());
     shape.ok_or(()).or_else(|()| layout.check(side((1, 1))).map(|()| (1, 1)))
 }
 
