@@ -152,6 +152,9 @@ impl File<'_> {
             }
         };
         let alone = scan.parts.len() == 1;
+        if !self.progressive {
+            self.ac.iter_mut().flatten().for_each(Table::prepare);
+        }
         let mut bits = Bits::new(self.bytes, self.at);
         let mut skipped = 0;
         for unit in 0..across * down {
