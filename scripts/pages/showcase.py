@@ -1,4 +1,4 @@
-"""Makes samples/picture.jpg, the picture at the head of the README, from what the program itself draws: `python3 scripts/pages/showcase.py`.
+"""Makes showcase.jpg beside it, the picture at the head of the README, from what the program itself draws: `python3 scripts/pages/showcase.py`.
 
 Runs `target/release/gridlift lift --picture` on three sample pages and puts the pictures side by side. Needs Pillow and a built program.
 """
@@ -29,7 +29,7 @@ def main():
     for picture in pictures:
         row.paste(picture, (left, 0))
         left += picture.width + GAP
-    row.save(os.path.join(ROOT, "samples", "picture.jpg"), quality=QUALITY)
+    row.save(os.path.join(ROOT, "scripts", "pages", "showcase.jpg"), quality=QUALITY)
 
 
 if __name__ == "__main__":
