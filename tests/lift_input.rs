@@ -72,12 +72,13 @@ fn each_bad_input_has_its_message_and_exit_code() {
     let frame = jpeg.windows(2).position(|pair| pair == [0xff, 0xc0]).expect("a frame header");
     huge_jpeg[frame + 5..frame + 9].copy_from_slice(&[0xff; 4]);
     // Name, bytes, exit code, kind of error (none where it is decoded), what is said.
+    let heic = if cfg!(feature = "heic") { ("damaged", "damaged") } else { ("not supported", "build with --features heic") };
     type Case<'a> = (&'a str, &'a [u8], i32, Option<&'a str>, &'a str);
     let cases: &[Case] = &[
         ("empty.jpg", b"", 3, Some("empty"), "the file is empty"),
         ("text.jpg", b"Plums 2 pounds\nPears 3\n", 3, Some("not a picture"), "this is text"),
         ("noise.png", &[7, 1, 99, 0, 3], 3, Some("not a picture"), "not a picture of a known kind"),
-        ("page.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", 3, Some("not supported"), "HEIC files are not read"),
+        ("page.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", 3, Some(heic.0), heic.1),
         ("huge.png", &huge, 3, Some("too large"), "100000 x 100000 pixels"),
         ("huge.jpg", &huge_jpeg, 3, Some("too large"), "65535 x 65535 pixels"),
         ("header only.jpg", &jpeg[..frame], 3, Some("damaged"), "nothing of it can be read"),

@@ -109,7 +109,9 @@ fn nothing_is_found_where_there_is_no_grid() {
     let found: Vec<String> = pages
         .into_iter()
         .filter_map(|(name, luma)| {
-            let read = lifter.lift(&Page { number: 1, luma, chroma: None, damage: Vec::new() }).expect("the bundled networks run");
+            let read = lifter
+                .lift(&Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() })
+                .expect("the bundled networks run");
             (!read.grids.is_empty()).then(|| format!("{name}: {} grids", read.grids.len()))
         })
         .collect();

@@ -9,10 +9,10 @@ use anyhow::bail;
 
 /// The endings of picture files that a folder is searched for, without regard to case. Files named one by
 /// one may be called anything.
-const ENDINGS: [&str; 8] = ["bmp", "jpe", "jpeg", "jpg", "png", "tif", "tiff", "webp"];
+const ENDINGS: [&str; 11] = ["bmp", "heic", "heif", "jpe", "jpeg", "jpg", "pdf", "png", "tif", "tiff", "webp"];
 
 /// Those of them whose files may hold more than one page.
-const MANY: [&str; 2] = ["tif", "tiff"];
+const MANY: [&str; 3] = ["pdf", "tif", "tiff"];
 
 /// The largest file that is read, in bytes.
 const LIMIT_BYTES: u64 = 1 << 30;

@@ -8,7 +8,7 @@ pub enum DecodeError {
     #[error("the file is empty: copy it again from where it came")]
     Empty,
     /// The bytes are of no known picture format.
-    #[error("this is {}: give a JPEG, PNG, WebP, BMP or TIFF file", if *.looks_like_text { "text, not a picture" } else { "not a picture of a known kind" })]
+    #[error("this is {}: give a JPEG, PNG, WebP, BMP, TIFF or PDF file", if *.looks_like_text { "text, not a picture" } else { "not a picture of a known kind" })]
     NotAPicture {
         /// Whether it is readable text.
         looks_like_text: bool,
@@ -29,6 +29,9 @@ pub enum DecodeError {
         /// The limit that it breaks, in pixels.
         limit_pixels: u64,
     },
+    /// A PDF that opens with a password only.
+    #[error("the PDF is locked with a password, or in a way that isn't read: save a copy without a password")]
+    Locked,
     /// None of the pages that were asked for is in the file.
     #[error("none of the pages asked for is there: the file has {count}")]
     NoSuchPage {
@@ -51,6 +54,7 @@ impl DecodeError {
             Self::NotAPicture { .. } => "not a picture",
             Self::Unsupported { .. } => "not supported",
             Self::TooLarge { .. } => "too large",
+            Self::Locked => "locked",
             Self::NoSuchPage { .. } => "no such page",
             Self::Damaged { .. } => "damaged",
         }

@@ -9,13 +9,12 @@ use zune_core::colorspace::ColorSpace;
 use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
-use super::{DecodeError, Options, Page, check_size, raster, upright, wholeness};
+use super::{Damage, DecodeError, Options, Page, check_size, raster, upright, wholeness};
 
 /// The page in a JPEG file. What the file's own structure says about missing or contradicting data goes to
 /// [`Page::damage`]: the decoder itself fills gaps with grey and says nothing.
 pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
-    let settings = DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX);
-    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings());
     decoder.decode_headers().map_err(damaged)?;
     let info = decoder.info().ok_or_else(|| damaged("no header"))?;
     let (width, height) = (u32::from(info.width), u32::from(info.height));
@@ -30,7 +29,7 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
         return Ok(page);
     }
     let colour = options.colour && colour_space == Some(ColorSpace::YCbCr);
-    decoder.set_options(settings.jpeg_set_out_colorspace(if colour { ColorSpace::YCbCr } else { ColorSpace::Luma }));
+    decoder.set_options(settings().jpeg_set_out_colorspace(if colour { ColorSpace::YCbCr } else { ColorSpace::Luma }));
     let orientation = decoder.exif().and_then(|exif| Orientation::from_exif_chunk(exif)).unwrap_or(Orientation::NoTransforms);
     let pixels = decoder.decode().map_err(damaged)?;
 
@@ -47,7 +46,24 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
         luma: upright::plane(width, height, orientation, sample(0)),
         chroma: colour.then(|| [1, 2].map(|offset| upright::half_plane(width, height, orientation, sample(offset)))),
         damage: damage.into_iter().collect(),
+        digits: Vec::new(),
     })
+}
+
+/// What is wrong with a JPEG file, of which nothing is decoded.
+///
+/// # Errors
+/// Where it has no header, or its size breaks the limit.
+pub fn judge(bytes: &[u8], options: &Options) -> Result<Option<Damage>, DecodeError> {
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings());
+    decoder.decode_headers().map_err(damaged)?;
+    let size = decoder.info().map(|info| (u32::from(info.width), u32::from(info.height))).ok_or_else(|| damaged("no header"))?;
+    check_size(size.0, size.1, options)?;
+    Ok(wholeness::judge(bytes, size))
+}
+
+fn settings() -> DecoderOptions {
+    DecoderOptions::default().set_strict_mode(false).set_max_width(usize::MAX).set_max_height(usize::MAX)
 }
 
 fn damaged(detail: impl std::fmt::Debug) -> DecodeError {

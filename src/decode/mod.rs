@@ -1,16 +1,21 @@
 //! Turns bytes of any supported format into upright pages, within stated limits.
 //!
-//! Takes JPEG, PNG, WebP, BMP and TIFF (content decides, not the file's name) and gives brightness at full
+//! Takes JPEG, PNG, WebP, BMP, TIFF and PDF (content decides, not the file's name) and gives brightness at full
 //! size with the file's orientation tag applied, colour where asked for, and what was damaged. Refuses with a
 //! typed error what is over the limit of pixels, what isn't a picture, and what can't be decoded at all.
 
 mod entropy;
 mod error;
+#[cfg(feature = "heic")]
+mod heic;
 mod jpeg;
+mod pdf;
 mod ranges;
 mod raster;
 mod sample;
 mod shrink;
+mod streams;
+mod survey;
 mod tiff;
 mod upright;
 mod wholeness;
@@ -69,6 +74,9 @@ enum Format {
     Jpeg(Arc<Vec<u8>>),
     Raster(Arc<Vec<u8>>, ImageFormat),
     Tiff(tiff::File),
+    Pdf(pdf::File),
+    #[cfg(feature = "heic")]
+    Heic(Arc<Vec<u8>>),
 }
 
 impl Pages {
@@ -78,14 +86,11 @@ impl Pages {
     /// Where the bytes are no picture of a supported format. What is wrong with one page is told when that page
     /// is asked for.
     pub fn new(bytes: Arc<Vec<u8>>, options: &Options) -> Result<Self, DecodeError> {
-        let file = match recognise(&bytes)? {
-            ImageFormat::Jpeg => Format::Jpeg(bytes),
-            ImageFormat::Tiff => Format::Tiff(tiff::File::new(bytes)?),
-            other => Format::Raster(bytes, other),
-        };
+        let file = recognise(bytes)?;
         let count = match &file {
             Format::Tiff(file) => file.page_count(),
-            Format::Jpeg(_) | Format::Raster(..) => 1,
+            Format::Pdf(file) => file.page_count(),
+            _ => 1,
         };
         Ok(Self { file, options: *options, numbers: (1..=count).collect(), done: 0 })
     }
@@ -117,6 +122,9 @@ impl Pages {
             Format::Jpeg(bytes) => jpeg::decode(bytes, &self.options),
             Format::Raster(bytes, format) => raster::decode(Cursor::new(bytes.as_slice()), *format, &self.options),
             Format::Tiff(file) => file.page(number, &self.options),
+            Format::Pdf(file) => file.page(number, &self.options),
+            #[cfg(feature = "heic")]
+            Format::Heic(bytes) => heic::decode(bytes, &self.options),
         };
         page.map(|page| Page { number, ..page })
     }
@@ -144,6 +152,19 @@ pub struct Page {
     pub chroma: Option<[GrayImage; 2]>,
     /// What was wrong with the file, where it could be read all the same.
     pub damage: Vec<Damage>,
+    /// The digits that the file's own text (of a PDF) places on the page; none where there is only a picture.
+    pub digits: Vec<PlacedDigit>,
+}
+
+/// A digit that a file gives as text.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlacedDigit {
+    /// Its middle, in page pixels to the right.
+    pub x: f32,
+    /// Its middle, in page pixels down.
+    pub y: f32,
+    /// The digit, 1 to 9.
+    pub digit: u8,
 }
 
 /// Something that makes a page's picture untrustworthy.
@@ -154,6 +175,8 @@ pub enum Damage {
     CutShort,
     /// The compressed data contradict themselves: some of the picture may be garbage.
     Corrupt,
+    /// Something on the page, such as a font or a picture, can't be drawn: it is missing.
+    Incomplete,
 }
 
 impl Damage {
@@ -162,6 +185,7 @@ impl Damage {
         match self {
             Self::CutShort => "cut short",
             Self::Corrupt => "corrupt",
+            Self::Incomplete => "incomplete",
         }
     }
 
@@ -170,22 +194,35 @@ impl Damage {
         match self {
             Self::CutShort => "the file ends early: take or copy it again",
             Self::Corrupt => "the file's data contradict themselves: take or copy it again",
+            Self::Incomplete => "a font or picture on the page can't be drawn: print the page to a new PDF, or save it as PNG",
         }
     }
 }
 
-/// The format that the first bytes tell, or why they can't be a page.
-fn recognise(bytes: &[u8]) -> Result<ImageFormat, DecodeError> {
+/// The file in the format that the first bytes tell, or why it can't hold a page.
+fn recognise(bytes: Arc<Vec<u8>>) -> Result<Format, DecodeError> {
     if bytes.is_empty() {
         return Err(DecodeError::Empty);
     }
-    match image::guess_format(bytes) {
-        Ok(format @ (ImageFormat::Jpeg | ImageFormat::Png | ImageFormat::WebP | ImageFormat::Bmp | ImageFormat::Tiff)) => Ok(format),
-        _ => match foreign_format(bytes) {
+    match image::guess_format(&bytes) {
+        Ok(ImageFormat::Jpeg) => Ok(Format::Jpeg(bytes)),
+        Ok(ImageFormat::Tiff) => Ok(Format::Tiff(tiff::File::new(bytes)?)),
+        Ok(format @ (ImageFormat::Png | ImageFormat::WebP | ImageFormat::Bmp)) => Ok(Format::Raster(bytes, format)),
+        _ if is_pdf(&bytes) => Ok(Format::Pdf(pdf::File::new(bytes)?)),
+        _ => match foreign_format(&bytes) {
+            #[cfg(feature = "heic")]
+            Some("HEIC") => Ok(Format::Heic(bytes)),
+            #[cfg(not(feature = "heic"))]
+            Some("HEIC") => Err(DecodeError::Unsupported { what: "HEIC files (other than by a build with --features heic)".into() }),
             Some(name) => Err(DecodeError::Unsupported { what: format!("{name} files") }),
-            None => Err(DecodeError::NotAPicture { looks_like_text: looks_like_text(bytes) }),
+            None => Err(DecodeError::NotAPicture { looks_like_text: looks_like_text(&bytes) }),
         },
     }
+}
+
+/// Whether a PDF header stands within the first 1024 bytes, as readers accept it (ISO 32000-1, annex H.3.4.1).
+fn is_pdf(bytes: &[u8]) -> bool {
+    bytes[..bytes.len().min(1024)].windows(5).any(|window| window == b"%PDF-")
 }
 
 /// The name of a well-known picture format that isn't read here, from its first bytes as the formats'
@@ -193,7 +230,6 @@ fn recognise(bytes: &[u8]) -> Result<ImageFormat, DecodeError> {
 fn foreign_format(bytes: &[u8]) -> Option<&'static str> {
     let brand = bytes.get(4..12).filter(|head| head.starts_with(b"ftyp")).map(|head| &head[4..]);
     Some(match bytes {
-        _ if bytes.starts_with(b"%PDF-") => "PDF",
         _ if bytes.starts_with(b"GIF8") => "GIF",
         _ if bytes.starts_with(b"\xff\x0a") || bytes.starts_with(b"\0\0\0\x0cJXL ") => "JPEG XL",
         _ if bytes.starts_with(b"8BPS") => "Photoshop",
@@ -229,7 +265,7 @@ mod tests {
             (b"", "the file is empty"),
             (b"Dear reader,\n", "text"),
             (b"\x01\x02\x03\x04", "not a picture"),
-            (b"%PDF-1.7\n", "PDF"),
+            (b"%PDF-1.7\n", "damaged"),
             (b"\0\0\0\x18ftypheic\0\0\0\0", "HEIC"),
         ];
         for (bytes, expected) in cases {

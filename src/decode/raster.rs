@@ -24,7 +24,8 @@ pub fn decode(mut file: impl BufRead + Seek, format: ImageFormat, options: &Opti
     check_size(width, height, options)?;
 
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-    let layout = Layout::of(decoder.color_type())?;
+    let colour = decoder.color_type();
+    Layout::of(colour)?;
     let size = usize::try_from(decoder.total_bytes()).map_err(|_| refused_size(width, height, options))?;
     let mut pixels = vec![FILL; size];
     let mut damage = Vec::new();
@@ -40,8 +41,21 @@ pub fn decode(mut file: impl BufRead + Seek, format: ImageFormat, options: &Opti
     if cut && damage.is_empty() {
         damage.push(Damage::CutShort);
     }
+    let page = page(&pixels, (width, height), colour, orientation, options)?;
+    Ok(Page { damage, ..page })
+}
+
+/// The page of `width` x `height` `pixels` of `colour`, as they are stored.
+pub fn page(
+    pixels: &[u8],
+    (width, height): (u32, u32),
+    colour: ColorType,
+    orientation: Orientation,
+    options: &Options,
+) -> Result<Page, DecodeError> {
+    let layout = Layout::of(colour)?;
     let sample = |weights| {
-        let (layout, pixels) = (&layout, &pixels);
+        let layout = &layout;
         move |i| layout.mix(pixels, i, weights)
     };
     Ok(Page {
@@ -49,7 +63,8 @@ pub fn decode(mut file: impl BufRead + Seek, format: ImageFormat, options: &Opti
         luma: upright::plane(width, height, orientation, sample(LUMA)),
         chroma: (options.colour && layout.coloured)
             .then(|| [CB, CR].map(|weights| upright::half_plane(width, height, orientation, sample(weights)))),
-        damage,
+        damage: Vec::new(),
+        digits: Vec::new(),
     })
 }
 

@@ -100,7 +100,7 @@ pub struct PageError {
 /// What a person should know about a page.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
-    /// The kind: `cut short`, `corrupt`, `no grid` or `advice`.
+    /// The kind: `cut short`, `corrupt`, `incomplete`, `no grid` or `advice`.
     pub kind: String,
     /// A sentence that says what to do.
     pub say: String,

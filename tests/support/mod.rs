@@ -91,5 +91,5 @@ pub fn page((width, height): (u32, u32), grids: &[GridReading]) -> Page {
             }
         }
     }
-    Page { number: 1, luma, chroma: None, damage: Vec::new() }
+    Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() }
 }
