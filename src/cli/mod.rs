@@ -11,6 +11,7 @@ mod puzzle;
 mod rehearse;
 mod report;
 mod sheet;
+mod sheet_boards;
 mod vet;
 mod walk;
 

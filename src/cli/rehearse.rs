@@ -108,7 +108,8 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     Ok(exit)
 }
 
-fn read_recording(path: &Path) -> anyhow::Result<Vec<Placement>> {
+/// The placements of a recording; `-` is standard input.
+pub(super) fn read_recording(path: &Path) -> anyhow::Result<Vec<Placement>> {
     let text = if path == Path::new("-") {
         let mut text = String::new();
         io::stdin().read_to_string(&mut text).context("standard input is no text")?;

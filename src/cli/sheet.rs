@@ -1,4 +1,4 @@
-//! `gridlift sheet`: puzzles to print, as PDF, SVG or PNG.
+//! `gridlift sheet`: puzzles to print and step boards, as PDF, SVG or PNG.
 
 use std::path::{Path, PathBuf};
 
@@ -7,12 +7,13 @@ use rayon::prelude::*;
 
 use super::outputs::write_whole;
 use super::puzzle::{Puzzle, PuzzleArguments, headed};
+use super::sheet_boards::BoardArguments;
 use super::{Exit, say};
 use crate::export::page::Book;
 use crate::prove::{Count, prove};
 use crate::sheet::{self, Ground, Heading, Layout, Link, Notes, Order, Page, Paper, PerPage, Print, Solutions};
 
-/// Print puzzles: PDF, SVG or PNG, with their solutions
+/// Print puzzles with their solutions, or a board for each step that solves one: PDF, SVG, PNG, frames for video
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
@@ -21,10 +22,10 @@ pub struct Arguments {
     /// Let grids of verdict `mended` through
     #[arg(long)]
     accept_mended: bool,
-    /// The file to write: .pdf, .svg or .png (a number is added where SVG or PNG take several files)
+    /// The file to write: .pdf, .svg, .png (a number is added where SVG or PNG take several files), or .vtt for the cues of boards
     #[arg(short, long, value_name = "FILE")]
     out: PathBuf,
-    /// Puzzles to a page: 1, 2, 4 or 6
+    /// Puzzles or boards to a page: 1, 2, 4 or 6
     #[arg(long, value_name = "N", value_parser = per_page, default_value = "1")]
     per_page: PerPage,
     /// The paper: a4 or letter
@@ -34,10 +35,10 @@ pub struct Arguments {
     #[arg(long)]
     large_print: bool,
     /// Ruled lines to write on, beside or below each puzzle
-    #[arg(long)]
+    #[arg(long, conflicts_with = "boards")]
     notes: bool,
     /// Solutions on the last pages: upright, upside-down or none
-    #[arg(long, value_name = "HOW", value_parser = solutions, default_value = "upright")]
+    #[arg(long, value_name = "HOW", value_parser = solutions, default_value = "upright", conflicts_with = "boards")]
     solutions: Solutions,
     /// Half pages in the order for printing on both sides (turned over at the short edge), stacking and folding
     #[arg(long)]
@@ -51,6 +52,8 @@ pub struct Arguments {
     /// Print this address, as a QR code too
     #[arg(long, value_name = "ADDRESS")]
     link: Option<String>,
+    #[command(flatten)]
+    boards: BoardArguments,
 }
 
 const EXAMPLES: &str = "\
@@ -59,9 +62,13 @@ Examples:
   gridlift sheet page.json --grid 42 -o 42.png --large-print
   gridlift sheet puzzles.txt -o hours.pdf --per-page 4 --booklet --solutions upside-down
   gridlift lift page.jpg | gridlift sheet - -o again.svg --link https://example.org/week7
+  gridlift sheet puzzle.txt -o steps.pdf --boards --per-page 4           a board for each step that solves it
+  gridlift sheet puzzle.txt -o pair.png --boards --steps 12-13           only these
+  gridlift sheet puzzle.txt -o take1.png --boards --rehearsal take1.txt --frame 3840x2160
+  gridlift sheet puzzle.txt -o take1.vtt --boards --rehearsal take1.txt  which board is on at which second
 
-Exit codes: 0 all is printed; 1 something is left out: a grid that isn't proven, a puzzle without exactly one solution;
-2 the call was wrong; 3 some input could not be read (the rest was printed).";
+Exit codes: 0 all is printed; 1 something is left out: a grid that isn't proven, a puzzle without exactly one solution, a slip of the
+rehearsal; 2 the call was wrong; 3 some input could not be read (the rest was printed).";
 
 /// Dots to the inch of PNG pages: what office printers do.
 const DOTS_PER_INCH: f32 = 300.0;
@@ -81,6 +88,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         solutions: arguments.solutions,
         order: if arguments.booklet { Order::Booklet } else { Order::Flat },
     };
+    let boards = arguments.boards.plan(format)?;
     let found = arguments.puzzle.read()?.trusted(arguments.accept_mended);
     let mut exit = found.exit;
     let mut puzzles = Vec::with_capacity(found.puzzles.len());
@@ -98,11 +106,13 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         return Ok(exit);
     }
     warn_of_missing(&puzzles, &heading);
+    let out = Out { path: arguments.out, format, title: heading.title.clone().unwrap_or_else(|| "Puzzles".into()) };
+    if let Some(plan) = boards {
+        return Ok(exit.max(plan.run(&puzzles, &heading, &layout, &out)?));
+    }
     let pages = sheet::puzzle_pages(&puzzles, &heading, &layout)?;
-    let title = heading.title.as_deref().unwrap_or("Puzzles");
-    write(&arguments.out, format, &pages, title)?;
-    let count = |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
-    say(&format!("{}: {}, {}", arguments.out.display(), count(puzzles.len(), "puzzle"), count(pages.len(), "page")));
+    out.write_pages(&pages, Pixels::PAPER)?;
+    out.talk(puzzles.len(), "puzzle", &pages);
     Ok(exit)
 }
 
@@ -143,11 +153,13 @@ fn warn_of_missing(puzzles: &[sheet::Puzzle], heading: &Heading) {
     }
 }
 
+/// What kind of file is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Format {
+pub(super) enum Format {
     Pdf,
     Svg,
     Png,
+    Vtt,
 }
 
 impl Format {
@@ -157,32 +169,70 @@ impl Format {
             Some("pdf") => Ok(Self::Pdf),
             Some("svg") => Ok(Self::Svg),
             Some("png") => Ok(Self::Png),
-            _ => bail!("{}: name a file that ends in .pdf, .svg or .png", path.display()),
+            Some("vtt") => Ok(Self::Vtt),
+            _ => bail!("{}: name a file that ends in .pdf, .svg or .png (or .vtt for the cues of boards)", path.display()),
         }
     }
 }
 
-fn write(path: &Path, format: Format, pages: &[Page], title: &str) -> anyhow::Result<()> {
-    let write = |path: &Path, bytes: &[u8]| write_whole(path, bytes).with_context(|| format!("{} can't be written", path.display()));
-    if format == Format::Pdf {
-        return write(path, &sheet::pdf(pages, title)?);
-    }
-    pages.par_iter().enumerate().try_for_each(|(index, page)| {
-        let bytes = match format {
-            Format::Svg => sheet::svg(page).into_bytes(),
-            _ => sheet::png(&sheet::pixels(page, DOTS_PER_INCH / 72.0, Ground::Paper)?)?,
-        };
-        let path = if pages.len() == 1 { path.to_owned() } else { numbered(path, index + 1, pages.len()) };
-        write(&path, &bytes)
-    })
+/// How a page becomes pixels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Pixels {
+    /// Pixels to the point.
+    pub scale: f32,
+    pub ground: Ground,
+    /// The number of the first file; `None` where a file alone bears none.
+    pub first: Option<usize>,
 }
 
-/// The path with a number before its ending, as many digits as the last one needs.
-fn numbered(path: &Path, number: usize, last: usize) -> PathBuf {
-    let digits = last.to_string().len();
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    let ending = path.extension().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!("{stem}-{number:0digits$}.{ending}"))
+impl Pixels {
+    /// Paper, as office printers have it.
+    pub const PAPER: Self = Self { scale: DOTS_PER_INCH / 72.0, ground: Ground::Paper, first: None };
+}
+
+/// Where the sheet goes.
+pub(super) struct Out {
+    pub path: PathBuf,
+    pub format: Format,
+    pub title: String,
+}
+
+impl Out {
+    /// Writes the pages into one file, or one file each.
+    pub fn write_pages(&self, pages: &[Page], pixels: Pixels) -> anyhow::Result<()> {
+        if self.format == Format::Pdf {
+            return self.write(&self.path, &sheet::pdf(pages, &self.title)?);
+        }
+        let first = if pages.len() == 1 { pixels.first } else { Some(pixels.first.unwrap_or(1)) };
+        pages.par_iter().enumerate().try_for_each(|(index, page)| {
+            let bytes = match self.format {
+                Format::Svg => sheet::svg(page).into_bytes(),
+                _ => sheet::png(&sheet::pixels(page, pixels.scale, pixels.ground)?)?,
+            };
+            let path =
+                first.map_or_else(|| self.path.clone(), |first| self.numbered(first + index, pixels.first.map_or(pages.len(), |_| 100)));
+            self.write(&path, &bytes)
+        })
+    }
+
+    /// Writes one file.
+    pub fn write(&self, path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+        write_whole(path, bytes).with_context(|| format!("{} can't be written", path.display()))
+    }
+
+    /// Says what was written.
+    pub fn talk(&self, number: usize, what: &str, pages: &[Page]) {
+        let count = |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
+        say(&format!("{}: {}, {}", self.path.display(), count(number, what), count(pages.len(), "page")));
+    }
+
+    /// The path with a number before its ending, as many digits as `last` needs.
+    fn numbered(&self, number: usize, last: usize) -> PathBuf {
+        let digits = last.to_string().len();
+        let stem = self.path.file_stem().unwrap_or_default().to_string_lossy();
+        let ending = self.path.extension().unwrap_or_default().to_string_lossy();
+        self.path.with_file_name(format!("{stem}-{number:0digits$}.{ending}"))
+    }
 }
 
 fn per_page(text: &str) -> Result<PerPage, String> {

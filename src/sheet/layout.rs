@@ -12,6 +12,8 @@ pub(super) const MARGIN: f32 = 14.0 * MILLIMETRE;
 pub const LARGE_PRINT: f32 = 18.0;
 /// The smallest digits of ordinary print, in points: common practice, no source.
 const SMALLEST_DIGIT: f32 = 8.0;
+/// The smallest of the small digits on boards, likewise.
+const SMALLEST_SMALL_DIGIT: f32 = 5.0;
 /// The height of a digit's em in cells: the digits of the font then fill about half of the cell.
 pub(super) const DIGIT: f32 = 0.73;
 
@@ -197,9 +199,18 @@ impl Layout {
         }
     }
 
+    /// Refuses boards whose small digits would have this size, in points, if that is too small.
+    pub(super) fn check_small(&self, digit: f32) -> Result<(), LayoutError> {
+        let least = if self.print == Print::Large { LARGE_PRINT } else { SMALLEST_SMALL_DIGIT };
+        self.compare(digit, least)
+    }
+
     /// Refuses grids of this side, in points, whose digits would be too small.
     pub(super) fn check(&self, side: f32) -> Result<(), LayoutError> {
-        let (digit, least) = (side.max(0.0) / 9.0 * DIGIT, self.print.least_digit());
+        self.compare(side.max(0.0) / 9.0 * DIGIT, self.print.least_digit())
+    }
+
+    fn compare(&self, digit: f32, least: f32) -> Result<(), LayoutError> {
         let print = if self.print == Print::Large { "large print" } else { "print" };
         if digit < least { Err(LayoutError { per_page: self.per_page, digit, print, least }) } else { Ok(()) }
     }

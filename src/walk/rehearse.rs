@@ -50,6 +50,8 @@ pub struct Judged {
     pub ruling: Ruling,
     /// How a sound placement is reached.
     pub deduction: Option<Deduction>,
+    /// The step by which a sound placement is reached, numbered on from its `facts`.
+    pub step: Option<Step>,
     /// Facts newly found for a sound placement, in order: what had to be carried in mind.
     pub facts: Vec<Step>,
     /// What a leap jumps over: the steps that must come first, in order, as far as this placement leans on them.
@@ -114,6 +116,7 @@ impl Stage<'_> {
             placement: placement.clone(),
             ruling: Ruling::Sound,
             deduction: None,
+            step: None,
             facts: Vec::new(),
             missing: Vec::new(),
             refuted_by: CellSet::EMPTY,
@@ -146,6 +149,7 @@ impl Stage<'_> {
         match way.split_last() {
             Some((last, facts)) => {
                 judged.deduction = Some(last.deduction);
+                judged.step = Some(last.clone());
                 judged.facts = facts.to_vec();
                 judged.passed_over = self.passed_over(cell, last.deduction, spent);
             }
