@@ -66,9 +66,10 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
         draw_extras(canvas, rng, style, grid, rules)
     block.grids.append(grid)
     if text and place != "none":
-        box = print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, style)
-        grid.label = text
-        grid.label_corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]], np.float64)
+        box, turn = print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, style)
+        if labels["manner"] not in words.NO_LABELS:
+            grid.label, grid.label_turn = text, turn
+            grid.label_corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]], np.float64)
         if second:
             add_second(canvas, rng, look, text_px * 0.8, place, left, top, wide, tall)
     if style.inverse:
@@ -78,6 +79,7 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
 
 
 def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, style):
+    """Prints the label; gives its box (x0, y0, x1, y1) and how far it is turned clockwise."""
     face = fonts.sized(look.head_font, text_px)
     colour = look.head_ink
     if face.getlength(text) > wide - 4 and place not in ("left", "right", "column"):
@@ -94,13 +96,13 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
         y = max(0, y)
         canvas.lay(x, y, turn_pixels(strip.pixels, turn))
         corners += [int(x), int(y)]
-        return (*corners.min(0), *corners.max(0))
+        return (*corners.min(0), *corners.max(0)), turn
     if place == "bar":
         ground = colour if rng.random() < 0.6 else tint(rng, True)
         canvas.fill(left + 1, 0, left + wide - 2, top - 3, ground)
         light = (255, 255, 255) if sum(ground) < 380 else look.text_ink
         at, anchor = ((left + 8, "lm"), (middle, "mm"), (left + wide - 9, "rm"))[rng.integers(3)]
-        return canvas.text(at, top / 2 - 1, text, face, light, anchor)
+        return canvas.text(at, top / 2 - 1, text, face, light, anchor), 0
     if place == "tag":
         length = face.getlength(text)
         x = left + float(rng.choice((4, wide / 2 - length / 2 - 6)))
@@ -108,15 +110,15 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
         hollow = rng.random() < 0.5
         if hollow:
             canvas.fill(x + 1.5, 2.5, x + length + 10.5, top - 4.5, (255, 255, 255))
-        return canvas.text(x + 6, top / 2 - 1, text, face, look.head_ink if hollow else (255, 255, 255), "lm")
+        return canvas.text(x + 6, top / 2 - 1, text, face, look.head_ink if hollow else (255, 255, 255), "lm"), 0
     if place == "column":
-        return canvas.text(2, top + 4, text, face, colour, "lt")
+        return canvas.text(2, top + 4, text, face, colour, "lt"), 0
     y = top / 2 if place.startswith("above") else top + tall + text_px * 0.85
     if place.endswith("left") or place == "below":
-        return canvas.text(left + 3, y, text, face, colour, "lm")
+        return canvas.text(left + 3, y, text, face, colour, "lm"), 0
     if place.endswith("right"):
-        return canvas.text(left + wide - 4, y, text, face, colour, "rm")
-    return canvas.text(middle, y, text, face, colour, "mm")
+        return canvas.text(left + wide - 4, y, text, face, colour, "rm"), 0
+    return canvas.text(middle, y, text, face, colour, "mm"), 0
 
 
 def add_second(canvas, rng, look, text_px, place, left, top, wide, tall):

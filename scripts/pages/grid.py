@@ -25,6 +25,7 @@ class Grid:
     solution: str
     label: str | None = None
     label_corners: np.ndarray | None = None
+    label_turn: int = 0     # how far the label is turned clockwise against its grid
     turn: int = 0
     entries: list = field(default_factory=lambda: ["."] * 81)
     marks: dict = field(default_factory=dict)

@@ -77,3 +77,5 @@ def label(rng, tongue, number, manner):
 
 MANNERS = ("number", "dot", "no", "hash", "letter", "level", "upper", "title", "title number", "number level", "level number",
            "title level", "paren", "padded", "colon", "letter only", "none")
+# Manners that print no more than how hard the puzzle is: that tells no grid from another, so the truth has no label there.
+NO_LABELS = ("level", "upper")

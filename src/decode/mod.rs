@@ -6,6 +6,7 @@
 
 mod entropy;
 mod error;
+mod even;
 #[cfg(feature = "heic")]
 mod heic;
 mod jpeg;
@@ -21,6 +22,7 @@ mod upright;
 mod wholeness;
 
 pub use error::DecodeError;
+pub use even::even;
 pub use ranges::PageRanges;
 pub use sample::sample;
 pub use shrink::shrink;

@@ -3,6 +3,7 @@
 use image::GrayImage;
 use ndarray::{ArrayD, IxDyn};
 
+use crate::decode::even;
 use crate::net::{NetError, Network};
 use crate::plane::Point;
 
@@ -28,6 +29,8 @@ pub(super) struct Crossing {
 const STRIDE: f32 = 4.0;
 /// Crossings weaker than this are not considered: low, since growing weighs them together.
 const WEAKEST: f32 = 0.15;
+/// How far around a pixel its light is evened, as in `scripts/train/find.py`.
+const REACH: usize = 24;
 /// The network halves the page this often: sides are padded to a multiple of 2 to this power.
 const HALVINGS: u32 = 5;
 
@@ -43,7 +46,7 @@ impl Finder {
     pub(super) fn mark(&self, luma: &GrayImage) -> Result<Vec<Crossing>, NetError> {
         let unit = 1 << HALVINGS;
         let (width, height) = (luma.width().next_multiple_of(unit), luma.height().next_multiple_of(unit));
-        let even = even(luma);
+        let even = even(luma, REACH);
         let stride = luma.width() as usize;
         let input = ArrayD::from_shape_fn(IxDyn(&[1, 1, height as usize, width as usize]), |at| {
             even[at[2].min(luma.height() as usize - 1) * stride + at[3].min(stride - 1)]
@@ -53,39 +56,6 @@ impl Finder {
         let marks = marks.ok_or_else(|| NetError::Weights("the finder's output is not [1, 6, H, W]".into()))?;
         Ok(peaks(&marks))
     }
-}
-
-/// Each pixel against its surroundings (their mean and spread), 0 to 1, row by row: shadows and dark corners
-/// go, lines stay. `scripts/train/find.py` does the same.
-fn even(luma: &GrayImage) -> Vec<f32> {
-    const REACH: usize = 24;
-    let (width, height) = (luma.width() as usize, luma.height() as usize);
-    // Sums and sums of squares over all pixels above and to the left.
-    let mut sums = vec![(0_u64, 0_u64); (width + 1) * (height + 1)];
-    for (y, row) in luma.as_raw().chunks_exact(width).enumerate() {
-        let (mut sum, mut square) = (0, 0);
-        for (x, &value) in row.iter().enumerate() {
-            sum += u64::from(value);
-            square += u64::from(value) * u64::from(value);
-            let above = sums[y * (width + 1) + x + 1];
-            sums[(y + 1) * (width + 1) + x + 1] = (above.0 + sum, above.1 + square);
-        }
-    }
-    let mut even = Vec::with_capacity(width * height);
-    for (y, row) in luma.as_raw().chunks_exact(width).enumerate() {
-        let (top, bottom) = (y.saturating_sub(REACH), (y + REACH + 1).min(height));
-        for (x, &value) in row.iter().enumerate() {
-            let (left, right) = (x.saturating_sub(REACH), (x + REACH + 1).min(width));
-            let at = |row: usize, column: usize| sums[row * (width + 1) + column];
-            let (a, b, c, d) = (at(top, left), at(top, right), at(bottom, left), at(bottom, right));
-            let area = ((bottom - top) * (right - left)) as f32 * 255.0;
-            let mean = (d.0 + a.0 - b.0 - c.0) as f32 / area;
-            let square = (d.1 + a.1 - b.1 - c.1) as f32 / (area * 255.0);
-            let spread = (square - mean * mean).max(0.0).sqrt();
-            even.push(((f32::from(value) / 255.0 - mean) / (spread + 0.02) / 6.0 + 0.5).clamp(0.0, 1.0));
-        }
-    }
-    even
 }
 
 /// Local maxima of the crossing map, moved by the offsets that the network gives.

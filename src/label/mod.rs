@@ -1,0 +1,74 @@
+//! Reads the number or title printed by a grid.
+//!
+//! Takes a page and the lattices on it, rows as printed, and gives each grid's label as text, or `None` where there is none or it
+//! can't be read for sure. A network marks lines that look like labels in each grid's surroundings (`place`), flattened by
+//! the lattice (`surroundings`); a second one reads them (`text`); what only tells how hard a puzzle is, a date or a page number
+//! is no label (`wording`). Which grid a line belongs to is weighed over the whole page, since the labels of one page stand at the
+//! same place by their grids (`choose`).
+
+mod choose;
+mod place;
+mod surroundings;
+mod text;
+mod wording;
+
+use crate::decode::Page;
+use crate::net::{NetError, Network};
+use crate::plane::Lattice;
+
+pub use wording::number_of;
+
+use choose::{Line, choose};
+use surroundings::Surroundings;
+use wording::{Wording, wording};
+
+/// Lines read for one grid at most: beyond the likeliest few there is nothing to win.
+const MOST_LINES: usize = 3;
+
+/// The number or title printed by a grid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// The text as printed.
+    pub text: String,
+    /// x, y, width and height of the smallest upright box around it, in page pixels.
+    pub place: [f32; 4],
+    /// The probability that `text` is what stands there, 0 to 1.
+    pub confidence: f32,
+}
+
+/// The networks that find and read labels, ready for any number of pages.
+pub struct LabelReader {
+    place: Network,
+    text: Network,
+}
+
+impl LabelReader {
+    /// The reader in the bytes of two ONNX files: the one that marks lines and the one that reads them.
+    ///
+    /// # Errors
+    /// Where the bytes are no such networks.
+    pub fn from_onnx(place: &[u8], text: &[u8]) -> Result<Self, NetError> {
+        Ok(Self { place: Network::from_onnx(place)?, text: Network::from_onnx(text)? })
+    }
+
+    /// The label of each grid, in the order of `lattices`.
+    ///
+    /// # Errors
+    /// Where a network can't be run.
+    pub fn read(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Option<Label>>, NetError> {
+        let mut lines = Vec::new();
+        for (grid, lattice) in lattices.iter().enumerate() {
+            let around = Surroundings::new(lattice);
+            for candidate in place::candidates(&self.place, &page.luma, &around)?.into_iter().take(MOST_LINES) {
+                let Some(text) = text::read(&self.text, &page.luma, &around, &candidate.line)? else { continue };
+                let kind = wording(&text.said);
+                if kind == Wording::None {
+                    continue;
+                }
+                let label = Label { text: text.said, place: around.box_of(&candidate.line), confidence: text.confidence };
+                lines.push(Line { grid, line: candidate.line, seen: candidate.seen, kind, label });
+            }
+        }
+        Ok(choose(lines, lattices.len()))
+    }
+}

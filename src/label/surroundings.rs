@@ -1,0 +1,220 @@
+//! The paper around a grid and the lines of text on it, flattened by the grid's own lattice.
+//!
+//! Places are told in cells: (0, 0) is the lattice's top left crossing, (9, 9) its bottom right one, rows as printed. Beyond
+//! the rim the lattice goes on as its outermost three cells run, each row and column for itself, so that bends are
+//! followed. `scripts/label/frame.py` does the same for training.
+
+use image::GrayImage;
+
+use crate::decode::{sample, shrink};
+use crate::plane::{Lattice, Point};
+
+/// Cells of paper around the grid.
+pub(super) const MARGIN: f32 = 2.5;
+/// Pixels a cell in the flattened surroundings.
+pub(super) const PITCH: f32 = 16.0;
+/// Their width and height in pixels.
+pub(super) const SIDE: u32 = 224;
+/// Whole cells by which the lattice is continued.
+const REACH: usize = 3;
+const ACROSS: usize = 10 + 2 * REACH;
+/// Height of a flattened line of text, in pixels.
+pub(super) const STRIP: u32 = 32;
+/// Of which the text itself takes, from top to bottom.
+const INK: f32 = 22.0;
+/// Pixels before and behind it.
+const PAD: f32 = 10.0;
+
+/// Which way a line of text runs, as seen with its grid upright.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Run {
+    /// To the right, as the grid's own digits.
+    Right,
+    /// Downwards: turned a quarter clockwise.
+    Down,
+    /// Upwards.
+    Up,
+}
+
+/// A line of text near a grid, in cells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Line {
+    pub(super) left: f32,
+    pub(super) top: f32,
+    pub(super) right: f32,
+    pub(super) bottom: f32,
+    pub(super) run: Run,
+}
+
+impl Line {
+    /// Its height as one reads it, in cells.
+    pub(super) fn height(&self) -> f32 {
+        if self.run == Run::Right { self.bottom - self.top } else { self.right - self.left }
+    }
+
+    /// Its length as one reads it, in cells.
+    pub(super) fn length(&self) -> f32 {
+        if self.run == Run::Right { self.right - self.left } else { self.bottom - self.top }
+    }
+}
+
+/// A grid's lattice, continued into its surroundings.
+pub(super) struct Surroundings {
+    points: [[Point; ACROSS]; ACROSS],
+    pitch: f32,
+}
+
+impl Surroundings {
+    pub(super) fn new(lattice: &Lattice) -> Self {
+        let rows = lattice.points.map(continued);
+        let mut points = [[Point::default(); ACROSS]; ACROSS];
+        for column in 0..ACROSS {
+            let down = continued(std::array::from_fn(|row| rows[row][column]));
+            points.iter_mut().zip(down).for_each(|(row, point)| row[column] = point);
+        }
+        Self { points, pitch: lattice.pitch() }
+    }
+
+    /// The page point at `x`, `y` in cells.
+    pub(super) fn place(&self, x: f32, y: f32) -> Point {
+        let limit = (ACROSS - 1) as f32 - 1e-3;
+        let (x, y) = ((x + REACH as f32).clamp(0.0, limit), (y + REACH as f32).clamp(0.0, limit));
+        let (column, row) = (x as usize, y as usize);
+        let (u, v) = (x - column as f32, y - row as f32);
+        let p = &self.points;
+        p[row][column].toward(p[row][column + 1], u).toward(p[row + 1][column].toward(p[row + 1][column + 1], u), v)
+    }
+
+    /// The grid and the paper around it, `SIDE` x `SIDE` pixels.
+    pub(super) fn flatten(&self, luma: &GrayImage) -> GrayImage {
+        let cells = |pixel: u32| (pixel as f32 + 0.5) / PITCH - MARGIN;
+        let spots: Vec<Point> = (0..SIDE * SIDE).map(|i| self.place(cells(i % SIDE), cells(i / SIDE))).collect();
+        sampled(luma, &spots, SIDE, self.pitch / PITCH)
+    }
+
+    /// How many pixels wide a line of text is when it is flattened to `STRIP` pixels of height.
+    pub(super) fn strip_width(line: &Line) -> u32 {
+        (line.length() / step_of(line)).ceil() as u32 + 2 * PAD as u32
+    }
+
+    /// A line of text, upright, `strip_width` x `STRIP` pixels.
+    pub(super) fn flatten_line(&self, luma: &GrayImage, line: &Line) -> GrayImage {
+        let (width, step) = (Self::strip_width(line), step_of(line));
+        let spot = |i: u32| {
+            let along = ((i % width) as f32 + 0.5 - PAD) * step;
+            let across = ((i / width) as f32 + 0.5 - (STRIP as f32 - INK) / 2.0) * step;
+            match line.run {
+                Run::Right => self.place(line.left + along, line.top + across),
+                Run::Down => self.place(line.right - across, line.top + along),
+                Run::Up => self.place(line.left + across, line.bottom - along),
+            }
+        };
+        let spots: Vec<Point> = (0..width * STRIP).map(spot).collect();
+        sampled(luma, &spots, width, self.pitch * step)
+    }
+
+    /// x, y, width and height of a line of text, in page pixels.
+    pub(super) fn box_of(&self, line: &Line) -> [f32; 4] {
+        let corners = [(line.left, line.top), (line.right, line.top), (line.right, line.bottom), (line.left, line.bottom)];
+        let corners = corners.map(|(x, y)| self.place(x, y));
+        let (low, high) = bounds(&corners);
+        [low.x, low.y, high.x - low.x, high.y - low.y]
+    }
+}
+
+/// Cells for a pixel of the flattened line.
+fn step_of(line: &Line) -> f32 {
+    line.height().max(1e-3) / INK
+}
+
+/// A row of crossings with three more at each end.
+fn continued(row: [Point; 10]) -> [Point; ACROSS] {
+    let before = (row[0] - row[3]) * (1.0 / 3.0);
+    let behind = (row[9] - row[6]) * (1.0 / 3.0);
+    std::array::from_fn(|i| match i {
+        _ if i < REACH => row[0] + before * (REACH - i) as f32,
+        _ if i < REACH + 10 => row[i - REACH],
+        _ => row[9] + behind * (i - REACH - 9) as f32,
+    })
+}
+
+/// The least and greatest x and y.
+fn bounds(points: &[Point]) -> (Point, Point) {
+    let mut low = Point::new(f32::INFINITY, f32::INFINITY);
+    let mut high = Point::new(f32::NEG_INFINITY, f32::NEG_INFINITY);
+    for p in points {
+        low = Point::new(low.x.min(p.x), low.y.min(p.y));
+        high = Point::new(high.x.max(p.x), high.y.max(p.y));
+    }
+    (low, high)
+}
+
+/// Brightness at `spots`, rows of `width`. Neighbours lie `step` page pixels apart, and so much is averaged first.
+fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImage {
+    let (low, high) = bounds(spots);
+    let reach = 2.0 * step + 1.0;
+    let span = |low: f32, high: f32, most: u32| {
+        let from = (low - reach).floor().clamp(0.0, most.saturating_sub(1) as f32) as u32;
+        (from, ((high + reach + 1.0).ceil().clamp(0.0, most as f32) as u32).max(from + 1) - from)
+    };
+    let ((x, wide), (y, tall)) = (span(low.x, high.x, luma.width()), span(low.y, high.y, luma.height()));
+    let part = image::imageops::crop_imm(luma, x, y, wide, tall).to_image();
+    let scale = (1.15 / step).min(1.0);
+    let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
+    let small = shrink(&part, size(wide), size(tall));
+    let (fx, fy) = (small.width() as f32 / wide as f32, small.height() as f32 / tall as f32);
+    let value = |p: &Point| sample(&small, (p.x - x as f32 + 0.5) * fx - 0.5, (p.y - y as f32 + 0.5) * fy - 0.5);
+    let pixels = spots.iter().map(|p| (value(p) + 0.5) as u8).collect();
+    GrayImage::from_raw(width, spots.len() as u32 / width.max(1), pixels).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A lattice of 10-pixel cells whose top left crossing is at (50, 50).
+    fn square() -> Lattice {
+        let corners = [Point::new(50.0, 50.0), Point::new(140.0, 50.0), Point::new(140.0, 140.0), Point::new(50.0, 140.0)];
+        Lattice::from_corners(corners).expect("a square")
+    }
+
+    #[test]
+    fn a_flat_lattice_goes_on_flat() {
+        let around = Surroundings::new(&square());
+        for (cells, page) in [((0.0, 0.0), (50.0, 50.0)), ((-2.0, 4.5), (30.0, 95.0)), ((11.5, -1.25), (165.0, 37.5))] {
+            let place = around.place(cells.0, cells.1);
+            assert!(place.distance(Point::new(page.0, page.1)) < 1e-3, "{place:?} for {page:?}");
+        }
+    }
+
+    #[test]
+    fn a_bent_lattice_goes_on_along_its_own_rows() {
+        // Rows rise by a tenth of their length: what stands left of a row rises too.
+        let bent = square().map(|p| Point::new(p.x, p.y + (p.x - 50.0) * 0.1));
+        let place = Surroundings::new(&bent).place(-2.0, 0.0);
+        assert!(place.distance(Point::new(30.0, 48.0)) < 1e-3, "{place:?}");
+    }
+
+    /// A page with a white dot where a line of text starts at its top, for each way it may run.
+    #[test]
+    fn lines_come_out_upright() {
+        let corner = |run| match run {
+            Run::Right => (0.25, -1.75),
+            Run::Down => (0.75, -1.75),
+            Run::Up => (0.25, -0.25),
+        };
+        for run in [Run::Right, Run::Down, Run::Up] {
+            let (left, top, right, bottom) = if run == Run::Right { (0.0, -2.0, 4.0, -1.0) } else { (0.0, -2.0, 1.0, 0.0) };
+            let line = Line { left, top, right, bottom, run };
+            let at = Surroundings::new(&square()).place(corner(run).0, corner(run).1);
+            let page = GrayImage::from_fn(200, 200, |x, y| {
+                let near = Point::new(x as f32, y as f32).distance(at) < 2.5;
+                image::Luma([if near { 255 } else { 0 }])
+            });
+            let strip = Surroundings::new(&square()).flatten_line(&page, &line);
+            let brightest = strip.enumerate_pixels().max_by_key(|(_, _, value)| value.0[0]).expect("pixels");
+            assert!(brightest.0 < strip.width() / 2 && brightest.1 < STRIP / 2, "{run:?}: {brightest:?} of {:?}", strip.dimensions());
+            assert_eq!(strip.height(), STRIP);
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! Which texts are labels: a number or short title, and not how hard the puzzle is, a date or the page's number.
+
+/// How hard a puzzle is and the words beside it, in the languages whose pages were looked at (English, French, German, Italian, Spanish,
+/// Portuguese, Dutch), in small letters. Common practice of newspapers and booklets, no source.
+const HARDNESS: &[&str] = &[
+    "easy", "medium", "moderate", "hard", "tough", "gentle", "mild", "tricky", "fiendish", "difficult", "expert", "beginner", "very", "extra", "super",
+    "level", "difficulty", "rating", "facile", "moyen", "moyenne", "difficile", "difficulté", "diabolique", "très", "niveau", "leicht", "mittel",
+    "schwer", "schwierig", "schwierigkeit", "schwierigkeitsgrad", "sehr", "stufe", "medio", "difficoltà", "esperto", "molto", "livello", "fácil",
+    "difícil", "experto", "muy", "nivel", "dificultad", "médio", "muito", "nível", "dificuldade", "makkelijk", "gemiddeld", "moeilijk", "zwaar", "heel",
+    "zeer", "moeilijkheid",
+];
+/// Of those, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
+const GRADED: &[&str] = &[
+    "level", "difficulty", "rating", "difficulté", "niveau", "stufe", "schwierigkeit", "schwierigkeitsgrad", "difficoltà", "livello", "nivel", "dificultad",
+    "nível", "dificuldade", "moeilijkheid",
+];
+/// Words for a page; their number is the page's.
+const PAGES: &[&str] = &["page", "p", "pp", "pg", "seite", "s", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
+/// Words for what was printed elsewhere: the heading of a section, not a grid's title.
+const ANSWERS: &[&str] = &[
+    "solution", "solutions", "answer", "answers", "lösung", "lösungen", "auflösung", "auflösungen", "soluzione", "soluzioni", "solución", "soluciones",
+    "solução", "soluções", "oplossing", "oplossingen",
+];
+/// More words than this are no short title.
+const MOST_WORDS: usize = 4;
+
+/// What a text near a grid is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Wording {
+    /// It holds a number, or is a single capital letter, that tells the grid from others.
+    Number,
+    /// A short title without a number.
+    Title,
+    /// Something else.
+    None,
+}
+
+/// What `text`, read near a grid, is.
+pub(super) fn wording(text: &str) -> Wording {
+    let words: Vec<String> = words(text).collect();
+    let numbers = words.iter().filter(|word| is_number(word)).count();
+    let is_any = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
+    let letters = text.chars().filter(|c| c.is_alphabetic()).count();
+    if is_date(text) || text.chars().count() > 28 {
+        return Wording::None;
+    }
+    let graded = words.iter().filter(|word| GRADED.contains(&word.as_str())).count();
+    if numbers > 0 {
+        // "1/3" after "Difficulté" counts once.
+        let of_grade = graded.min(1) * if text.contains('/') { 2 } else { 1 };
+        let of_page = usize::from(numbers == 1 && is_any(PAGES));
+        return if numbers > of_grade + of_page { Wording::Number } else { Wording::None };
+    }
+    if words.len() == 1 && letters == 1 && text.chars().any(char::is_uppercase) {
+        return Wording::Number;
+    }
+    let telling = words.iter().filter(|word| !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
+    let title = telling > 0 && letters >= 3 && words.len() <= MOST_WORDS && !is_any(ANSWERS);
+    if title { Wording::Title } else { Wording::None }
+}
+
+/// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside
+/// them, so that "No. 42", "42." and "Sudoku 42" are one. `None` where the label has none.
+///
+/// ```
+/// use gridlift::label::number_of;
+/// assert_eq!(number_of("No. 42").as_deref(), Some("42"));
+/// assert_eq!(number_of("B-42 hard").as_deref(), Some("B42"));
+/// assert_eq!(number_of("Sudoku"), None);
+/// ```
+pub fn number_of(label: &str) -> Option<String> {
+    if wording(label) != Wording::Number {
+        return None;
+    }
+    let mut grade = false;
+    let mut number = String::new();
+    for word in words(label) {
+        let marks_grade = GRADED.contains(&word.as_str());
+        if is_number(&word) && !grade {
+            // Leading noughts only fill up: 007 is 7.
+            let digits = word.trim_start_matches('0');
+            number += if digits.starts_with(|c: char| c.is_ascii_digit()) { digits } else { &word };
+        } else if word.chars().count() == 1 && word.chars().all(|c| c.is_ascii_alphabetic()) && word != "n" {
+            number += &word;
+        }
+        grade = marks_grade || grade && is_number(&word) && label.contains('/');
+    }
+    (!number.is_empty()).then(|| number.to_uppercase())
+}
+
+/// The runs of letters and of digits in a text, in small letters; "B42" is two.
+fn words(text: &str) -> impl Iterator<Item = String> {
+    let mut runs: Vec<String> = Vec::new();
+    let mut before = None;
+    for c in text.chars() {
+        let kind = if c.is_ascii_digit() {
+            Some(true)
+        } else if c.is_alphabetic() && c != 'º' {
+            Some(false)
+        } else {
+            None
+        };
+        match runs.last_mut() {
+            Some(run) if kind.is_some() && kind == before => run.extend(c.to_lowercase()),
+            _ if kind.is_some() => runs.push(c.to_lowercase().collect()),
+            _ => {}
+        }
+        before = kind;
+    }
+    runs.into_iter()
+}
+
+fn is_number(word: &str) -> bool {
+    word.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes.
+fn is_date(text: &str) -> bool {
+    let parts: Vec<&str> = text.trim().split(['.', '/', '-']).collect();
+    parts.len() == 3 && parts.iter().all(|part| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_are_told_from_what_else_stands_there() {
+        let cases = [
+            ("42", Wording::Number),
+            ("42.", Wording::Number),
+            ("No. 42", Wording::Number),
+            ("N° 7", Wording::Number),
+            ("B-42", Wording::Number),
+            ("Sudoku 114", Wording::Number),
+            ("52 facile", Wording::Number),
+            ("Experto 114", Wording::Number),
+            ("Level 4 192", Wording::Number),
+            ("Difficulté : 1/3 192", Wording::Number),
+            ("C", Wording::Number),
+            ("Zahlenrätsel", Wording::Title),
+            ("Sudoku - hard", Wording::Title),
+            ("hard", Wording::None),
+            ("SEHR SCHWER", Wording::None),
+            ("Level 4", Wording::None),
+            ("Difficulté : 1/3", Wording::None),
+            ("12.03.2024", Wording::None),
+            ("Page 17", Wording::None),
+            ("Solutions", Wording::None),
+            ("i", Wording::None),
+            ("- .", Wording::None),
+            ("the a of and to in is", Wording::None),
+        ];
+        let wrong: Vec<_> = cases.iter().map(|&(text, expected)| (text, wording(text), expected)).filter(|(_, got, expected)| got != expected).collect();
+        assert!(wrong.is_empty(), "{wrong:?}");
+    }
+
+    #[test]
+    fn one_number_in_many_manners() {
+        let cases = [
+            ("42", "42"),
+            ("042", "42"),
+            ("#42", "42"),
+            ("Nr. 42", "42"),
+            ("nº 42", "42"),
+            ("42 facile", "42"),
+            ("B-42", "B42"),
+            ("b 42", "B42"),
+            ("Level 4 192", "192"),
+            ("Difficulté : 1/3 192", "192"),
+            ("7/42", "742"),
+            ("C", "C"),
+        ];
+        let wrong: Vec<_> = cases.iter().map(|&(text, expected)| (text, number_of(text), expected)).filter(|(_, got, expected)| got.as_deref() != Some(expected)).collect();
+        assert!(wrong.is_empty(), "{wrong:?}");
+        assert_eq!(number_of("Puzzle"), None);
+    }
+}
