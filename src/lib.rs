@@ -8,6 +8,7 @@ pub mod decode;
 pub mod export;
 pub mod find;
 pub mod grid;
+pub mod label;
 pub mod lift;
 pub mod net;
 pub mod picture;

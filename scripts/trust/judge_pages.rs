@@ -1,8 +1,8 @@
-//! Lifts drawn pages and holds the readings against their truth: `judge_pages [--rows OUT.jsonl] [--weights DIR] FOLDER...`.
+//! Lifts drawn pages and holds the readings against their truth: `judge_pages [--rows OUT.jsonl] [--weights DIR] [--labels] FOLDER...`.
 //!
 //! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`) and every grid that is `proven` and wrong, or called
 //! misprinted and sound; `--rows` writes one line for each grid read, for `scripts/trust/thresholds.py`; `--weights` takes networks and thresholds
-//! from DIR in place of the bundled ones.
+//! from DIR in place of the bundled ones; `--labels` names every label that was read otherwise than printed.
 //!
 //! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
 //! printed with a letter) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
@@ -27,6 +27,10 @@ struct Tally {
     exact: usize,
     proven: usize,
     turned_right: usize,
+    /// Labels as printed, or none where none is printed; none where one is printed; other texts.
+    labels_right: usize,
+    labels_missed: usize,
+    labels_wrong: Vec<String>,
     invented: usize,
     other_rules_proven: usize,
     /// Grids whose print is unsound, and those of them that were called misprinted and named the cell or a second solution.
@@ -43,19 +47,21 @@ struct Call {
     folders: Vec<PathBuf>,
     rows: Option<PathBuf>,
     weights: Option<PathBuf>,
+    labels: bool,
 }
 
 fn parse() -> Result<Call> {
-    let mut call = Call { folders: Vec::new(), rows: None, weights: None };
+    let mut call = Call { folders: Vec::new(), rows: None, weights: None, labels: false };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
         match word.as_str() {
             "--rows" => call.rows = Some(words.next().context("--rows OUT.jsonl")?.into()),
             "--weights" => call.weights = Some(words.next().context("--weights DIR")?.into()),
+            "--labels" => call.labels = true,
             _ => call.folders.push(word.into()),
         }
     }
-    anyhow::ensure!(!call.folders.is_empty(), "judge_pages [--rows OUT.jsonl] [--weights DIR] FOLDER...");
+    anyhow::ensure!(!call.folders.is_empty(), "judge_pages [--rows OUT.jsonl] [--weights DIR] [--labels] FOLDER...");
     Ok(call)
 }
 
@@ -71,9 +77,9 @@ fn main() -> Result<()> {
     let mut rows = String::new();
     let mut cells: Vec<(f64, bool)> = Vec::new();
     println!(
-        "| pages | number | grids | open | found | givens exact | proven | turn right | invented | other rules proven | misprints called so | wrong |"
+        "| pages | number | grids | open | found | givens exact | proven | turn right | label right | label missed | label wrong | invented | other rules proven | misprints called so | wrong |"
     );
-    println!("|{}", " --- |".repeat(12));
+    println!("|{}", " --- |".repeat(15));
     for folder in &call.folders {
         let text = std::fs::read_to_string(folder.join("truth.jsonl")).with_context(|| folder.display().to_string())?;
         let pages: Vec<Value> = text.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
@@ -83,7 +89,7 @@ fn main() -> Result<()> {
         let share = |count: usize| format!("{count} ({:.1} %)", 100.0 * count as f64 / open.max(1) as f64);
         let wrong: Vec<&String> = tallies.iter().flat_map(|t| &t.wrong).collect();
         println!(
-            "| {} | {} | {} | {open} | {} | {} | {} | {} | {} | {} | {} of {} | {} |",
+            "| {} | {} | {} | {open} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} of {} | {} |",
             folder.file_name().unwrap_or_default().display(),
             pages.len(),
             sum(|t| t.grids),
@@ -91,6 +97,9 @@ fn main() -> Result<()> {
             share(sum(|t| t.exact)),
             share(sum(|t| t.proven)),
             share(sum(|t| t.turned_right)),
+            share(sum(|t| t.labels_right)),
+            sum(|t| t.labels_missed),
+            sum(|t| t.labels_wrong.len()),
             sum(|t| t.invented),
             sum(|t| t.other_rules_proven),
             sum(|t| t.misprinted),
@@ -98,6 +107,9 @@ fn main() -> Result<()> {
             wrong.len(),
         );
         wrong.iter().for_each(|line| println!("wrong: {line}"));
+        if call.labels {
+            tallies.iter().flat_map(|t| &t.labels_wrong).for_each(|line| println!("label: {line}"));
+        }
         cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
     }
@@ -159,6 +171,12 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             tally.exact += usize::from(exact);
             tally.proven += usize::from(proven);
             tally.turned_right += usize::from(turn);
+            let (read, printed) = (grid.label.as_ref().map(|label| close(&label.text)), truth["label"].as_str().map(close));
+            match (&read, &printed) {
+                _ if read == printed => tally.labels_right += 1,
+                (None, _) => tally.labels_missed += 1,
+                (Some(_), _) => tally.labels_wrong.push(format!("{photo}: {read:?} for {printed:?} at {:.3}", grid.label.as_ref().map_or(0.0, |label| label.confidence))),
+            }
         }
         if unsound && whole {
             let spoiled = truth["misprint"]["cell"].as_str().and_then(|name| name.parse::<Cell>().ok());
@@ -205,6 +223,11 @@ fn differences(read: &str, printed: &str) -> String {
     let told: Vec<String> =
         pairs.map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1)).take(5).collect();
     told.join(", ")
+}
+
+/// A text without its blanks, of which it can't be told how many were set.
+fn close(text: &str) -> String {
+    text.split_whitespace().collect()
 }
 
 fn middle(lattice: &Lattice) -> Point {

@@ -44,6 +44,7 @@ impl Page {
                 find: round(reading.times.find, 100.0),
                 read: round(reading.times.read, 100.0),
                 prove: round(reading.times.prove, 100.0),
+                label: round(reading.times.label, 100.0),
                 unknown: Map::new(),
             }),
             ..Self::bare(origin, reading.number)
@@ -102,8 +103,8 @@ impl Grid {
             n,
             corners: grid.lattice.corners().map(point),
             turn: grid.turn.degrees(),
-            label: grid.label.as_ref().map(|(text, _)| text.clone()),
-            label_box: grid.label.as_ref().map(|(_, place)| place.map(|value| round(value.into(), 10.0))),
+            label: grid.label.as_ref().map(|label| label.text.clone()),
+            label_box: grid.label.as_ref().map(|label| label.place.map(|value| round(value.into(), 10.0))),
             givens: board.map(|board| with_gaps(board.to_string(), reading)),
             entries: reading.entries.as_ref().map(|board| with_gaps(board.to_string(), reading)),
             marks: marks.collect(),

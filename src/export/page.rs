@@ -243,6 +243,9 @@ pub struct Milliseconds {
     pub read: f64,
     /// Solving, counted within `read` too.
     pub prove: f64,
+    /// Finding and reading labels, counted apart from `read`.
+    #[serde(default)]
+    pub label: f64,
     /// Fields of later releases.
     #[serde(flatten)]
     pub unknown: Map<String, Value>,

@@ -46,8 +46,7 @@ pub(super) fn wording(text: &str) -> Wording {
     }
     let graded = words.iter().filter(|word| GRADED.contains(&word.as_str())).count();
     if numbers > 0 {
-        // "1/3" after "Difficulté" counts once.
-        let of_grade = graded.min(1) * if text.contains('/') { 2 } else { 1 };
+        let of_grade = if graded > 0 { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && is_any(PAGES));
         return if numbers > of_grade + of_page { Wording::Number } else { Wording::None };
     }
@@ -72,20 +71,28 @@ pub fn number_of(label: &str) -> Option<String> {
     if wording(label) != Wording::Number {
         return None;
     }
-    let mut grade = false;
+    // Numbers still to come that only tell how hard the puzzle is.
+    let mut grades = 0;
     let mut number = String::new();
     for word in words(label) {
-        let marks_grade = GRADED.contains(&word.as_str());
-        if is_number(&word) && !grade {
+        if GRADED.contains(&word.as_str()) {
+            grades = grade_numbers(label);
+        } else if is_number(&word) && grades > 0 {
+            grades -= 1;
+        } else if is_number(&word) {
             // Leading noughts only fill up: 007 is 7.
             let digits = word.trim_start_matches('0');
-            number += if digits.starts_with(|c: char| c.is_ascii_digit()) { digits } else { &word };
+            number += if digits.is_empty() { "0" } else { digits };
         } else if word.chars().count() == 1 && word.chars().all(|c| c.is_ascii_alphabetic()) && word != "n" {
             number += &word;
         }
-        grade = marks_grade || grade && is_number(&word) && label.contains('/');
     }
     (!number.is_empty()).then(|| number.to_uppercase())
+}
+
+/// How many numbers a grade takes: two for "1/3".
+fn grade_numbers(text: &str) -> usize {
+    if text.contains('/') { 2 } else { 1 }
 }
 
 /// The runs of letters and of digits in a text, in small letters; "B42" is two.

@@ -7,9 +7,10 @@ use std::time::Instant;
 use sha2::{Digest, Sha256};
 
 use crate::classify::{CellReader, Classifier};
-use crate::decide::{Reading, Thresholds};
+use crate::decide::{Reading, Reason, Thresholds};
 use crate::decode::{Damage, Page};
 use crate::find::Finder;
+use crate::label::{Label, LabelReader};
 use crate::net::NetError;
 use crate::plane::{Lattice, Turn};
 
@@ -17,6 +18,10 @@ use crate::plane::{Lattice, Turn};
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
 /// The bundled network that reads cells.
 const CLASSIFY_WEIGHTS: &[u8] = include_bytes!("../../models/classify.onnx");
+/// The bundled network that marks lines that look like labels.
+const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
+/// The bundled network that reads such lines.
+const LABEL_TEXT_WEIGHTS: &[u8] = include_bytes!("../../models/label_text.onnx");
 /// The bundled thresholds.
 const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
 
@@ -44,8 +49,8 @@ pub struct GridReading {
     pub turn: Turn,
     /// What was read.
     pub reading: Reading,
-    /// The number or title printed by the grid, with its box (x, y, width, height in pixels).
-    pub label: Option<(String, [f32; 4])>,
+    /// The number or title printed by the grid.
+    pub label: Option<Label>,
     /// Whether the printed solution elsewhere agrees with this puzzle's; `None` where none was found.
     pub printed_solution_agrees: Option<bool>,
 }
@@ -61,12 +66,15 @@ pub struct StageTimes {
     pub read: f64,
     /// Weighing the cells together and proving, counted within `read` too.
     pub prove: f64,
+    /// Finding and reading labels, counted apart from `read`.
+    pub label: f64,
 }
 
 /// The networks and thresholds, ready for any number of pages on any number of threads.
 pub struct Lifter {
     finder: Finder,
     reader: Box<dyn Classifier>,
+    labels: LabelReader,
     thresholds: Thresholds,
     weights_hash: String,
     thresholds_hash: String,
@@ -81,7 +89,7 @@ impl Lifter {
         Self::from_parts(FIND_WEIGHTS, CLASSIFY_WEIGHTS, THRESHOLDS)
     }
 
-    /// A lifter with other networks (ONNX) and thresholds (JSON) of the same form.
+    /// A lifter with other networks (ONNX) for lattices and cells and other thresholds (JSON), of the same form.
     ///
     /// # Errors
     /// Where one of them isn't of that form.
@@ -90,8 +98,9 @@ impl Lifter {
         Ok(Self {
             finder: Finder::from_onnx(find)?,
             reader: Box::new(CellReader::from_onnx(classify, parsed.temperature)?),
+            labels: LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)?,
             thresholds: parsed,
-            weights_hash: short_hash(&[find, classify]),
+            weights_hash: short_hash(&[find, classify, LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
@@ -118,15 +127,28 @@ impl Lifter {
         let read: Vec<(GridReading, f64)> =
             found.iter().map(|found| grid::read(page, found, self.reader.as_ref(), &self.thresholds)).collect::<Result<_, _>>()?;
         let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
-        let grids = read.into_iter().map(|(grid, _)| grid).collect();
+        let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
         let read = start.elapsed().as_secs_f64() * 1e3;
+        let start = Instant::now();
+        self.label(page, &mut grids)?;
+        let label = start.elapsed().as_secs_f64() * 1e3;
         Ok(PageReading {
             number: page.number,
             size: page.luma.dimensions(),
             damage: page.damage.clone(),
             grids,
-            times: StageTimes { find, read, prove, ..StageTimes::default() },
+            times: StageTimes { find, read, prove, label, ..StageTimes::default() },
         })
+    }
+
+    /// Reads the labels of the page's grids. A grid of which it can't be told which way up it is gets none: 16 may be 91.
+    fn label(&self, page: &Page, grids: &mut [GridReading]) -> Result<(), NetError> {
+        let is_upright = |grid: &GridReading| !grid.reading.flags.iter().any(|flag| flag.reason == Reason::TurnUnsure);
+        let mut upright: Vec<&mut GridReading> = grids.iter_mut().filter(|grid| is_upright(grid)).collect();
+        let lattices: Vec<&Lattice> = upright.iter().map(|grid| &grid.lattice).collect();
+        let labels = self.labels.read(page, &lattices)?;
+        upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
+        Ok(())
     }
 }
 

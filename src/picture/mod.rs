@@ -170,7 +170,7 @@ fn banner_frame(lattice: &Lattice) -> Frame {
 /// A strip along the printed bottom edge that says which grid it is and what its verdict is.
 fn draw_banner(canvas: &mut Canvas, number: usize, grid: &GridReading, colour: Colour) {
     let reading = &grid.reading;
-    let name = grid.label.as_ref().map_or_else(|| number.to_string(), |(text, _)| format!("“{text}”"));
+    let name = grid.label.as_ref().map_or_else(|| number.to_string(), |label| format!("“{}”", label.text));
     let mut words = format!("grid {name}: {}", reading.verdict);
     if let Some(givens) = &reading.givens {
         let count = Cell::ALL.iter().filter(|&&cell| givens.get(cell).is_some()).count();

@@ -5,6 +5,7 @@
 use gridlift::decide::{CellReading, Flag, Mark, Reading, Reason, Verdict};
 use gridlift::decode::{Damage, Page};
 use gridlift::grid::{Board, Cell, Digit};
+use gridlift::label::Label;
 use gridlift::lift::{GridReading, PageReading, StageTimes};
 use gridlift::plane::{Lattice, Point, Turn};
 use image::{GrayImage, Luma};
@@ -65,14 +66,14 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
             }],
             advice: Some("hold the camera straight above the page"),
         },
-        label: Some(("42".into(), [10.04, 5.0, 20.0, 8.0])),
+        label: Some(Label { text: "42".into(), place: [10.04, 5.0, 20.0, 8.0], confidence: 0.99 }),
         printed_solution_agrees: None,
     }
 }
 
 /// A reading of a page with these grids.
 pub fn page_reading(size: (u32, u32), grids: Vec<GridReading>) -> PageReading {
-    let times = StageTimes { decode: 1.234_567, find: 2.0, read: 3.0, prove: 0.25 };
+    let times = StageTimes { decode: 1.234_567, find: 2.0, read: 3.0, prove: 0.25, label: 0.5 };
     PageReading { number: 1, size, damage: vec![Damage::CutShort], grids, times }
 }
 
