@@ -133,7 +133,7 @@ def disturb(image, generator):
 
 
 def even(image):
-    """Each pixel against its surroundings, as src/find/marks.rs does it: shadows and dark corners go, lines stay."""
+    """Each pixel against its surroundings, as src/decode/even.rs does it: shadows and dark corners go, lines stay."""
 
     def box(x):
         for size, edge in (((REACH * 2 + 1, 1), (REACH, 0)), ((1, REACH * 2 + 1), (0, REACH))):

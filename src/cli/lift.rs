@@ -13,8 +13,9 @@ use sha2::{Digest, Sha256};
 
 use super::inputs::{self, Input, Trouble};
 use super::ordered::in_order;
+use super::outgoing::Outgoing;
 use super::outputs::{self, Folder};
-use super::{Exit, json, report, say};
+use super::{Exit, report, say};
 use crate::decode::{self, PageRanges};
 use crate::export::page::{self, Detail, MadeBy, Origin, Page};
 use crate::lift::Lifter;
@@ -115,7 +116,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     let plan = Plan::new(arguments)?;
     let lifter = Lifter::new().context("the networks in this program don't load: install it again")?;
     let bar = progress_bar(plan.inputs.len());
-    let mut stdout = BufWriter::new(io::stdout().lock());
+    let mut outgoing = Outgoing::new(BufWriter::new(io::stdout().lock()), plan.out.as_ref(), plan.pretty);
     let mut exit = Exit::Done;
     let pages = plan.inputs.iter().flat_map(|input| jobs(input, &plan));
     let lift = |job| (lift_page(&job, &lifter, &plan), job.file.input, job.last);
@@ -125,18 +126,15 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         let talk = report::talk(&page, &plan.needs);
         // Nobody listening to the talk is no reason to stop the work.
         bar.suspend(|| talk.iter().for_each(|line| say(line)));
-        let text = json(&page, plan.pretty)?;
-        match &plan.out {
-            Some(folder) => folder.write(&input.below, page.page, text.as_bytes())?,
-            None => {
-                stdout.write_all(text.as_bytes())?;
-                stdout.flush()?;
-            }
-        }
+        outgoing.take(&input.below, &page)?;
         bar.inc(u64::from(last));
         Ok(())
     })?;
     bar.finish_and_clear();
+    outgoing.finish(|page| {
+        exit = exit.max(plan.needs.exit(page));
+        report::contradicted(page).iter().for_each(|line| say(line));
+    })?;
     Ok(exit)
 }
 

@@ -6,6 +6,7 @@
 mod inputs;
 mod lift;
 mod ordered;
+mod outgoing;
 mod outputs;
 mod puzzle;
 mod rehearse;

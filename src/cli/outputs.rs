@@ -65,6 +65,12 @@ impl Folder {
         let path = self.path(below, page);
         write_whole(&path, bytes).with_context(|| format!("{} can't be written", path.display()))
     }
+
+    /// What was written by `write` for a page.
+    pub fn read(&self, below: &Path, page: u32) -> anyhow::Result<String> {
+        let path = self.path(below, page);
+        fs::read_to_string(&path).with_context(|| format!("{} can't be read again", path.display()))
+    }
 }
 
 /// The path of the first page, where `path` is named as a later page of a file would be.

@@ -30,17 +30,14 @@ impl Needs {
 
 /// A line for each grid, and one for whatever else a person should know.
 pub fn talk(page: &Page, needs: &Needs) -> Vec<String> {
-    let place = match page.page {
-        1 => page.source.clone(),
-        number => format!("{}, page {number}", page.source),
-    };
+    let place = place(page);
     if let Some(error) = &page.error {
         return vec![format!("{place}: {}", error.message)];
     }
     let notes = |grid: Option<u32>| page.notes.iter().filter(move |note| note.grid == grid);
     let mut lines: Vec<_> = notes(None).map(|note| format!("{place}: {}", note.say)).collect();
     for grid in &page.grids {
-        let name = grid.label.as_ref().map_or_else(|| grid.n.to_string(), |label| format!("{label:?}"));
+        let name = name(grid);
         lines.push(format!("{place}: grid {name}: {}", describe(grid)));
         lines.extend(notes(Some(grid.n)).map(|note| format!("{place}: grid {name}: {}", note.say)));
     }
@@ -50,6 +47,23 @@ pub fn talk(page: &Page, needs: &Needs) -> Vec<String> {
         lines.push(format!("{place}: {found} {grids} where {expected} should be"));
     }
     lines
+}
+
+/// A line for each grid that the solution printed elsewhere speaks against.
+pub fn contradicted(page: &Page) -> Vec<String> {
+    let grids = page.grids.iter().filter(|grid| grid.printed_solution_agrees == Some(false));
+    grids.map(|grid| format!("{}: grid {}: {}", place(page), name(grid), describe(grid))).collect()
+}
+
+fn place(page: &Page) -> String {
+    match page.page {
+        1 => page.source.clone(),
+        number => format!("{}, page {number}", page.source),
+    }
+}
+
+fn name(grid: &Grid) -> String {
+    grid.label.as_ref().map_or_else(|| grid.n.to_string(), |label| format!("{label:?}"))
 }
 
 /// Verdict, number of givens and what else matters under it.

@@ -92,6 +92,8 @@ pub enum Reason {
     CutShort,
     /// The print is lighter than the paper.
     Negative,
+    /// The solution printed elsewhere has another digit there.
+    PrintedSolution,
 }
 
 /// What was read in one cell, with its rivals.

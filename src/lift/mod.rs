@@ -1,6 +1,7 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
 mod grid;
+mod partners;
 
 use std::time::Instant;
 
@@ -13,6 +14,8 @@ use crate::find::Finder;
 use crate::label::{Label, LabelReader};
 use crate::net::NetError;
 use crate::plane::{Lattice, Turn};
+
+pub use partners::{Comparison, Partners, Printed};
 
 /// The bundled network that marks crossings.
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
