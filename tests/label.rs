@@ -80,7 +80,10 @@ fn a_turned_page_keeps_its_labels() {
 fn printed_solutions_that_agree_are_told() {
     let (exit, pages, talk) = lift(&["samples/several.jpg", "samples/solutions.jpg"]);
     assert_eq!(exit, 0, "{talk}");
-    assert_eq!(pages.iter().map(|page| page["source"].as_str()).collect::<Vec<_>>(), [Some("samples/several.jpg"), Some("samples/solutions.jpg")]);
+    assert_eq!(
+        pages.iter().map(|page| page["source"].as_str()).collect::<Vec<_>>(),
+        [Some("samples/several.jpg"), Some("samples/solutions.jpg")]
+    );
     assert!(list(&pages[0]["grids"]).iter().all(|grid| grid["printed_solution_agrees"] == true));
     assert!(list(&pages[1]["grids"]).iter().all(|grid| grid["printed_solution_agrees"].is_null()), "a solution has no partner of its own");
     let (_, alone, _) = lift(&["samples/several.jpg"]);
@@ -93,11 +96,13 @@ fn changed_solutions(label: &str, to: &Path) {
     let truth = truth("solutions.jpg");
     let grid = list(&truth["grids"]).iter().find(|grid| grid["label"] == label).expect("its solution");
     let number = |value: &Value| value.as_f64().expect("a number") as f32;
-    let crossing = |row: usize, column: usize| Point::new(number(&grid["lattice"][row][column][0]), number(&grid["lattice"][row][column][1]));
+    let crossing =
+        |row: usize, column: usize| Point::new(number(&grid["lattice"][row][column][0]), number(&grid["lattice"][row][column][1]));
     let mut changed: RgbImage = page.clone();
     for (to, from) in [(0, 1), (1, 0)] {
         for column in 0..9 {
-            let quad = |row: usize| [crossing(row, column), crossing(row, column + 1), crossing(row + 1, column + 1), crossing(row + 1, column)];
+            let quad =
+                |row: usize| [crossing(row, column), crossing(row, column + 1), crossing(row + 1, column + 1), crossing(row + 1, column)];
             let map = Homography::from_points(quad(to), quad(from)).expect("a cell");
             let (low, high) = (crossing(to, column), crossing(to + 1, column + 1));
             for y in low.y as u32 + 3..high.y as u32 - 2 {
@@ -150,7 +155,8 @@ fn pages_in_a_folder_change_too() {
     let solutions = folder.path().join("solutions.png");
     changed_solutions("44", &solutions);
     let out = folder.path().join("out");
-    let (exit, pages, _) = lift(&["samples/several.jpg", solutions.to_str().expect("UTF-8"), "--out", out.to_str().expect("UTF-8"), "--pretty"]);
+    let (exit, pages, _) =
+        lift(&["samples/several.jpg", solutions.to_str().expect("UTF-8"), "--out", out.to_str().expect("UTF-8"), "--pretty"]);
     assert_eq!((exit, pages.len()), (1, 0));
     let text = fs::read_to_string(out.join("several.json")).expect("the puzzles' page");
     let page: Value = serde_json::from_str(&text).expect("JSON");

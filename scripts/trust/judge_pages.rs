@@ -27,10 +27,10 @@ struct Tally {
     exact: usize,
     proven: usize,
     turned_right: usize,
-    /// Labels as printed, or none where none is printed; none where one is printed; other texts.
+    /// Labels as printed, or none where none is printed; none where one is printed; all that aren't as printed.
     labels_right: usize,
     labels_missed: usize,
-    labels_wrong: Vec<String>,
+    labels_off: Vec<String>,
     invented: usize,
     other_rules_proven: usize,
     /// Grids whose print is unsound, and those of them that were called misprinted and named the cell or a second solution.
@@ -99,7 +99,7 @@ fn main() -> Result<()> {
             share(sum(|t| t.turned_right)),
             share(sum(|t| t.labels_right)),
             sum(|t| t.labels_missed),
-            sum(|t| t.labels_wrong.len()),
+            sum(|t| t.labels_off.len() - t.labels_missed),
             sum(|t| t.invented),
             sum(|t| t.other_rules_proven),
             sum(|t| t.misprinted),
@@ -108,7 +108,7 @@ fn main() -> Result<()> {
         );
         wrong.iter().for_each(|line| println!("wrong: {line}"));
         if call.labels {
-            tallies.iter().flat_map(|t| &t.labels_wrong).for_each(|line| println!("label: {line}"));
+            tallies.iter().flat_map(|t| &t.labels_off).for_each(|line| println!("label: {line}"));
         }
         cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
@@ -172,10 +172,11 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             tally.proven += usize::from(proven);
             tally.turned_right += usize::from(turn);
             let (read, printed) = (grid.label.as_ref().map(|label| close(&label.text)), truth["label"].as_str().map(close));
-            match (&read, &printed) {
-                _ if read == printed => tally.labels_right += 1,
-                (None, _) => tally.labels_missed += 1,
-                (Some(_), _) => tally.labels_wrong.push(format!("{photo}: {read:?} for {printed:?} at {:.3}", grid.label.as_ref().map_or(0.0, |label| label.confidence))),
+            tally.labels_right += usize::from(read == printed);
+            tally.labels_missed += usize::from(read.is_none() && printed.is_some());
+            if read != printed {
+                let sure = grid.label.as_ref().map_or(0.0, |label| label.confidence);
+                tally.labels_off.push(format!("{photo}: {read:?} at {sure:.3} for {printed:?}"));
             }
         }
         if unsound && whole {

@@ -70,6 +70,7 @@ Examples:
   find . -name '*.png' | gridlift lift --from -    the pages that another program names
   gridlift lift book.tiff --pages 12-40            some pages of a file that holds many
   gridlift lift - < page.jpg | jq .grids           in a pipe
+  gridlift lift puzzles/ solutions/                puzzles held against the solutions printed under their numbers
 
 Exit codes: 0 every grid is proven (or there is none); 1 a person must look at something; 2 the call was wrong;
 3 some page could not be opened or decoded (the rest was done).";

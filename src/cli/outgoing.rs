@@ -63,7 +63,10 @@ impl<'plan, Out: Write> Outgoing<'plan, Out> {
         }
         let fresh = || Waiting { texts: SpooledTempFile::new(MEMORY), first: number, lengths: Vec::new() };
         let waiting = self.waiting.get_or_insert_with(fresh);
-        waiting.texts.write_all(text.as_bytes()).context("the pages that wait for their solutions can't be kept in the folder for temporary files")?;
+        waiting
+            .texts
+            .write_all(text.as_bytes())
+            .context("the pages that wait for their solutions can't be kept in the folder for temporary files")?;
         waiting.lengths.push(text.len());
         Ok(())
     }

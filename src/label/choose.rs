@@ -33,7 +33,8 @@ const SHARED: f32 = 0.4;
 /// A label for each of `count` grids: the worthiest lines first, a line for one grid only.
 pub(super) fn choose(mut lines: Vec<Line>, count: usize) -> Vec<Option<Label>> {
     lines.retain(|line| line.label.confidence >= if line.kind == Wording::Title { TITLE_SURE } else { NUMBER_SURE });
-    let mut worthy: Vec<(f32, &Line)> = lines.iter().map(|line| (worth(line, &lines, count), line)).filter(|(worth, _)| *worth >= LEAST_WORTH).collect();
+    let mut worthy: Vec<(f32, &Line)> =
+        lines.iter().map(|line| (worth(line, &lines, count), line)).filter(|(worth, _)| *worth >= LEAST_WORTH).collect();
     worthy.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut labels = vec![None; count];
     let mut taken: Vec<[f32; 4]> = Vec::new();
@@ -51,7 +52,9 @@ fn worth(line: &Line, all: &[Line], count: usize) -> f32 {
     let others = count.saturating_sub(1).max(1) as f32;
     let company = (0..count)
         .filter(|&grid| grid != line.grid)
-        .filter_map(|grid| all.iter().filter(|other| other.grid == grid && same_place(&line.line, &other.line)).map(|other| other.seen).reduce(f32::max))
+        .filter_map(|grid| {
+            all.iter().filter(|other| other.grid == grid && same_place(&line.line, &other.line)).map(|other| other.seen).reduce(f32::max)
+        })
         .sum::<f32>();
     line.seen + COMPANY * company / others
 }

@@ -122,7 +122,8 @@ mod tests {
     #[test]
     fn a_long_line_ends_where_its_end_is_seen() {
         // Each spot sees no farther than 1.5 cells.
-        let group: Vec<Spot> = (0..20).map(|i| spot(5, i, [(i as f32 * 0.25 - 1.5).max(0.0), -1.0, (i as f32 * 0.25 + 1.5).min(5.0), -0.4])).collect();
+        let group: Vec<Spot> =
+            (0..20).map(|i| spot(5, i, [(i as f32 * 0.25 - 1.5).max(0.0), -1.0, (i as f32 * 0.25 + 1.5).min(5.0), -0.4])).collect();
         let Line { left, top, right, bottom, .. } = candidate(&group, Run::Right).expect("a line").line;
         assert!(left.abs() < 1e-5 && (right - 5.0).abs() < 1e-5 && (top + 1.0).abs() < 1e-5 && (bottom + 0.4).abs() < 1e-5);
     }

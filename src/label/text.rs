@@ -100,7 +100,11 @@ mod tests {
         assert_eq!(likeliest(&steps.view()), [1, 1]);
         // Of the 16 paths of two classes, "1 1" is given by 1.1., .1.1, 1..1, 11.1 and 1.11.
         let (a, b) = ([0.9_f32, 0.9, 0.1, 0.8], [0.1_f32, 0.1, 0.9, 0.2]);
-        let sum = a[0] * b[1] * a[2] * b[3] + b[0] * a[1] * b[2] * a[3] + a[0] * b[1] * b[2] * a[3] + a[0] * a[1] * b[2] * a[3] + a[0] * b[1] * a[2] * a[3];
+        let sum = a[0] * b[1] * a[2] * b[3]
+            + b[0] * a[1] * b[2] * a[3]
+            + a[0] * b[1] * b[2] * a[3]
+            + a[0] * a[1] * b[2] * a[3]
+            + a[0] * b[1] * a[2] * a[3];
         let found = probability(&steps.view(), &[1, 1]).exp();
         assert!((found - sum).abs() < 1e-5, "{found} for {sum}");
     }

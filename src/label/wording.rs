@@ -3,23 +3,101 @@
 /// How hard a puzzle is and the words beside it, in the languages whose pages were looked at (English, French, German, Italian, Spanish,
 /// Portuguese, Dutch), in small letters. Common practice of newspapers and booklets, no source.
 const HARDNESS: &[&str] = &[
-    "easy", "medium", "moderate", "hard", "tough", "gentle", "mild", "tricky", "fiendish", "difficult", "expert", "beginner", "very", "extra", "super",
-    "level", "difficulty", "rating", "facile", "moyen", "moyenne", "difficile", "difficulté", "diabolique", "très", "niveau", "leicht", "mittel",
-    "schwer", "schwierig", "schwierigkeit", "schwierigkeitsgrad", "sehr", "stufe", "medio", "difficoltà", "esperto", "molto", "livello", "fácil",
-    "difícil", "experto", "muy", "nivel", "dificultad", "médio", "muito", "nível", "dificuldade", "makkelijk", "gemiddeld", "moeilijk", "zwaar", "heel",
-    "zeer", "moeilijkheid",
+    "easy",
+    "medium",
+    "moderate",
+    "hard",
+    "tough",
+    "gentle",
+    "mild",
+    "tricky",
+    "fiendish",
+    "difficult",
+    "expert",
+    "beginner",
+    "very",
+    "extra",
+    "super",
+    "level",
+    "difficulty",
+    "rating",
+    "facile",
+    "moyen",
+    "moyenne",
+    "difficile",
+    "difficulté",
+    "diabolique",
+    "très",
+    "niveau",
+    "leicht",
+    "mittel",
+    "schwer",
+    "schwierig",
+    "schwierigkeit",
+    "schwierigkeitsgrad",
+    "sehr",
+    "stufe",
+    "medio",
+    "difficoltà",
+    "esperto",
+    "molto",
+    "livello",
+    "fácil",
+    "difícil",
+    "experto",
+    "muy",
+    "nivel",
+    "dificultad",
+    "médio",
+    "muito",
+    "nível",
+    "dificuldade",
+    "makkelijk",
+    "gemiddeld",
+    "moeilijk",
+    "zwaar",
+    "heel",
+    "zeer",
+    "moeilijkheid",
 ];
 /// Of those, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
 const GRADED: &[&str] = &[
-    "level", "difficulty", "rating", "difficulté", "niveau", "stufe", "schwierigkeit", "schwierigkeitsgrad", "difficoltà", "livello", "nivel", "dificultad",
-    "nível", "dificuldade", "moeilijkheid",
+    "level",
+    "difficulty",
+    "rating",
+    "difficulté",
+    "niveau",
+    "stufe",
+    "schwierigkeit",
+    "schwierigkeitsgrad",
+    "difficoltà",
+    "livello",
+    "nivel",
+    "dificultad",
+    "nível",
+    "dificuldade",
+    "moeilijkheid",
 ];
 /// Words for a page; their number is the page's.
 const PAGES: &[&str] = &["page", "p", "pp", "pg", "seite", "s", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
 /// Words for what was printed elsewhere: the heading of a section, not a grid's title.
 const ANSWERS: &[&str] = &[
-    "solution", "solutions", "answer", "answers", "lösung", "lösungen", "auflösung", "auflösungen", "soluzione", "soluzioni", "solución", "soluciones",
-    "solução", "soluções", "oplossing", "oplossingen",
+    "solution",
+    "solutions",
+    "answer",
+    "answers",
+    "lösung",
+    "lösungen",
+    "auflösung",
+    "auflösungen",
+    "soluzione",
+    "soluzioni",
+    "solución",
+    "soluciones",
+    "solução",
+    "soluções",
+    "oplossing",
+    "oplossingen",
 ];
 /// More words than this are no short title.
 const MOST_WORDS: usize = 4;
@@ -158,7 +236,8 @@ mod tests {
             ("- .", Wording::None),
             ("the a of and to in is", Wording::None),
         ];
-        let wrong: Vec<_> = cases.iter().map(|&(text, expected)| (text, wording(text), expected)).filter(|(_, got, expected)| got != expected).collect();
+        let wrong: Vec<_> =
+            cases.iter().map(|&(text, expected)| (text, wording(text), expected)).filter(|(_, got, expected)| got != expected).collect();
         assert!(wrong.is_empty(), "{wrong:?}");
     }
 
@@ -178,7 +257,11 @@ mod tests {
             ("7/42", "742"),
             ("C", "C"),
         ];
-        let wrong: Vec<_> = cases.iter().map(|&(text, expected)| (text, number_of(text), expected)).filter(|(_, got, expected)| got.as_deref() != Some(expected)).collect();
+        let wrong: Vec<_> = cases
+            .iter()
+            .map(|&(text, expected)| (text, number_of(text), expected))
+            .filter(|(_, got, expected)| got.as_deref() != Some(expected))
+            .collect();
         assert!(wrong.is_empty(), "{wrong:?}");
         assert_eq!(number_of("Puzzle"), None);
     }
