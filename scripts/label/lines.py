@@ -61,9 +61,9 @@ def other_text(rng, tongue):
 def saying(rng):
     """What a line near a grid may say: labels, other things, anything."""
     tongue, kind = words.language(rng), rng.random()
-    if kind < 0.68:
+    if kind < 0.75:
         text = label_text(rng, tongue)
-    elif kind < 0.93:
+    elif kind < 0.97:
         text = other_text(rng, tongue)
     else:
         text = "".join(ALPHABET[i] for i in rng.integers(len(ALPHABET), size=int(rng.integers(1, 9)))).strip()

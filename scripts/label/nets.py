@@ -79,10 +79,16 @@ class TextNet(nn.Module):
 
 def evened(x, reach=24):
     """Surroundings [N, 1, H, W], 0 to 1, against the mean and spread of the pixels around, as `even` of src/decode/even.rs."""
-    def mean(values):
-        rows = F.avg_pool2d(values, (1, 2 * reach + 1), 1, (0, reach), count_include_pad=False)
-        return F.avg_pool2d(rows, (2 * reach + 1, 1), 1, (reach, 0), count_include_pad=False)
+    def mean(values, axis):
+        count = values.shape[axis]
+        sums = F.pad(values.cumsum(axis), (1, 0) if axis == 3 else (0, 0, 1, 0))
+        at = torch.arange(count, device=x.device)
+        low, high = (at - reach).clamp_min(0), (at + reach + 1).clamp_max(count)
+        shape = [1, 1, 1, 1]
+        shape[axis] = count
+        return (sums.index_select(axis, high) - sums.index_select(axis, low)) / (high - low).view(shape)
 
-    middle = mean(x)
-    spread = (mean(x * x) - middle * middle).clamp_min(0).sqrt()
+    x = x.float()
+    middle = mean(mean(x, 3), 2)
+    spread = (mean(mean(x * x, 3), 2) - middle * middle).clamp_min(0).sqrt()
     return ((x - middle) / (spread + 0.02) / 6 + 0.5).clamp(0, 1)

@@ -73,7 +73,7 @@ def place_batch(data, size, generator, augment=True, picks=None):
         blurred = F.avg_pool2d(x, 3, 1, 1, count_include_pad=False)
         share = torch.rand(n, generator=generator, device=device)[:, None, None, None]
         x = torch.where(share > 0.7, x + (blurred - x) * (share - 0.7) / 0.3, x)
-    return evened(x), box
+    return evened(x).contiguous(memory_format=torch.channels_last), box
 
 
 def place_targets(box):
@@ -115,8 +115,11 @@ def text_batch(data, size, generator, augment=True, picks=None):
     strips, widths, codes, sizes, loose = data
     device = strips.device
     if picks is None:
-        # One width a batch, so that short labels aren't mostly padding: a random line's, and others that fit.
-        wide = widths[torch.randint(len(widths), (1,), generator=generator, device=device)].item() - 2 * MARGIN
+        # One width a batch, so that short labels aren't mostly padding: a random line's, and others that fit. Most labels are short.
+        for _ in range(4):
+            wide = widths[torch.randint(len(widths), (1,), generator=generator, device=device)].item() - 2 * MARGIN
+            if wide <= 128:
+                break
         limit = next(w for w in WIDTHS if w >= min(wide, LONGEST))
         lower = max([w for w in WIDTHS if w < limit], default=0)
         fits = (widths - 2 * MARGIN <= limit) & (widths - 2 * MARGIN > lower)
@@ -127,7 +130,7 @@ def text_batch(data, size, generator, augment=True, picks=None):
         fits = torch.nonzero(fits)[:, 0]
         picks = fits[torch.randint(len(fits), (size,), generator=generator, device=device)]
     n, limit = len(picks), next(w for w in WIDTHS if w >= min(int((widths[picks].max() - 2 * MARGIN).item()), LONGEST))
-    x = strips[picks][:, None].float()
+    x = strips[picks, :, :limit + 2 * MARGIN][:, None].float()
     high, wide = x.shape[2], x.shape[3]
     own = (widths[picks] - 2 * MARGIN).clamp_max(limit).float()
     draw = lambda spread: (torch.randn(n, generator=generator, device=device) * spread if augment else torch.zeros(n, device=device))
@@ -154,7 +157,7 @@ def spread_out(x, length):
     total = counts.sum((2, 3), keepdim=True) * x.shape[2]
     mean = (x * counts).sum((2, 3), keepdim=True) / total
     spread = (((x - mean) ** 2 * counts).sum((2, 3), keepdim=True) / total).sqrt()
-    return (x - mean) / (spread + 4) * counts
+    return ((x - mean) / (spread + 4) * counts).contiguous(memory_format=torch.channels_last)
 
 
 def text_loss(output, codes, sizes, length):
@@ -231,7 +234,7 @@ def main():
     store = Store(options.data, device, options.kind)
     while store.refill() < options.least:
         time.sleep(2)
-    net = (PlaceNet if options.kind == "place" else TextNet)().to(device)
+    net = (PlaceNet if options.kind == "place" else TextNet)().to(device, memory_format=torch.channels_last)
     print(sum(p.numel() for p in net.parameters()), "parameters", flush=True)
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
@@ -257,7 +260,7 @@ def main():
             if share < 0.85:
                 store.refill()
             print(f"step {step} {time.time() - began:.0f} s examples {len(store.data[0])} loss {' '.join(f'{v:.4f}' for v in mean)}", flush=True)
-        if step % 2000 == 0 and store.held:
+        if step % 1000 == 0 and store.held:
             print((measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
             torch.save(net.state_dict(), options.out)
     net.eval()

@@ -2,11 +2,12 @@
 //!
 //! Takes a page and the lattices on it, rows as printed, and gives each grid's label as text, or `None` where there is none or it
 //! can't be read for sure. A network marks lines that look like labels in each grid's surroundings (`place`), flattened by
-//! the lattice (`surroundings`); a second one reads them (`text`); what only tells how hard a puzzle is, a date or a page number
+//! the lattice (`surroundings`), beside those that ink alone shows (`ink`); a second one reads them (`text`); what only tells how hard a puzzle is, a date or a page number
 //! is no label (`wording`). Which grid a line belongs to is weighed over the whole page, since the labels of one page stand at the
 //! same place by their grids (`choose`).
 
 mod choose;
+mod ink;
 mod place;
 mod surroundings;
 mod text;
@@ -19,10 +20,12 @@ use crate::plane::Lattice;
 pub use wording::number_of;
 
 use choose::{Line, choose};
+use place::{Candidate, Marks};
 use surroundings::Surroundings;
 use wording::{Wording, wording};
 
-/// Lines read for one grid at most: beyond the likeliest few there is nothing to win.
+/// Lines read for one grid at most, of those that the network marked and of those that ink shows: beyond the likeliest few there is
+/// nothing to win.
 const MOST_LINES: usize = 3;
 
 /// The number or title printed by a grid.
@@ -59,16 +62,27 @@ impl LabelReader {
         let mut lines = Vec::new();
         for (grid, lattice) in lattices.iter().enumerate() {
             let around = Surroundings::new(lattice);
-            for candidate in place::candidates(&self.place, &page.luma, &around)?.into_iter().take(MOST_LINES) {
-                let Some(text) = text::read(&self.text, &page.luma, &around, &candidate.line)? else { continue };
+            for Candidate { line, seen } in candidates(&Marks::see(&self.place, &page.luma, &around)?, &page.luma, &around) {
+                let Some(text) = text::read(&self.text, &page.luma, &around, &line)? else { continue };
                 let kind = wording(&text.said);
                 if kind == Wording::None {
                     continue;
                 }
-                let label = Label { text: text.said, place: around.box_of(&candidate.line), confidence: text.confidence };
-                lines.push(Line { grid, line: candidate.line, seen: candidate.seen, kind, label });
+                let label = Label { text: text.said, place: around.box_of(&line), confidence: text.confidence };
+                lines.push(Line { grid, line, seen, kind, label });
             }
         }
         Ok(choose(lines, lattices.len()))
     }
+}
+
+/// The lines around a grid that are worth reading.
+fn candidates(marks: &Marks, luma: &image::GrayImage, around: &Surroundings) -> Vec<Candidate> {
+    let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
+    let inked = ink::lines(luma, around);
+    let mut by_ink: Vec<Candidate> =
+        inked.iter().map(|line| Candidate { line: *line, seen: (ink::worth(line, &inked) + 0.5 * marks.seen(line)).min(1.0) }).collect();
+    by_ink.sort_by(|a, b| b.seen.total_cmp(&a.seen));
+    candidates.extend(by_ink.into_iter().take(MOST_LINES));
+    candidates
 }

@@ -3,10 +3,13 @@
 use image::GrayImage;
 use ndarray::{ArrayD, IxDyn};
 
-use super::surroundings::{Line, MARGIN, PITCH, Run, SIDE, Surroundings};
+use super::surroundings::{Line, MARGIN, Run, Surroundings};
 use crate::decode::even;
 use crate::net::{NetError, Network};
 
+/// Pixels a cell of the flattened surroundings, and their side.
+const PITCH: f32 = 16.0;
+const SIDE: u32 = 224;
 /// How far around a pixel its light is evened, as in `scripts/label/nets.py`.
 const REACH: usize = 24;
 /// Pixels of the surroundings for each spot of the network's output.
@@ -35,33 +38,61 @@ struct Spot {
     sides: [f32; 4],
 }
 
-/// The lines around a grid that look like labels, the likeliest first. The network takes `[1, 1, SIDE, SIDE]` and gives
-/// `[1, 7, SIDE / 4, SIDE / 4]`: a logit for each `Run`, then the distances to the label's four sides in cells.
-pub(super) fn candidates(network: &Network, luma: &GrayImage, around: &Surroundings) -> Result<Vec<Candidate>, NetError> {
-    let flat = even(&around.flatten(luma), REACH);
-    let side = SIDE as usize;
-    let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, side, side]), flat).map_err(|error| NetError::Run(error.to_string()))?;
-    let spots = (SIDE as f32 / STRIDE) as usize;
-    let output = network.run(input)?.into_iter().next().filter(|output| output.shape() == [1, 7, spots, spots]);
-    let output = output.ok_or_else(|| NetError::Weights(format!("the label finder's output is not [1, 7, {spots}, {spots}]")))?;
-    let mut found = Vec::new();
-    for (channel, run) in [Run::Right, Run::Down, Run::Up].into_iter().enumerate() {
-        let at = |channel: usize, row: usize, column: usize| output[[0, channel, row, column].as_slice()];
-        let mut marked = Vec::new();
-        for (row, column) in (0..spots).flat_map(|row| (0..spots).map(move |column| (row, column))) {
-            let weight = 1.0 / (1.0 + (-at(channel, row, column)).exp());
-            if weight < WEAKEST {
-                continue;
-            }
-            let cells = |index: usize| (index as f32 + 0.5) * STRIDE / PITCH - MARGIN;
-            let (x, y) = (cells(column), cells(row));
-            let sides = [x - at(3, row, column), y - at(4, row, column), x + at(5, row, column), y + at(6, row, column)];
-            marked.push(Spot { row, column, weight, sides });
-        }
-        found.extend(groups(marked, run).iter().filter_map(|group| candidate(group, run)));
+/// What the network says about a grid's surroundings: for each `Run` a logit, then the distances to the label's four sides in cells,
+/// `[1, 7, SIDE / 4, SIDE / 4]`.
+pub(super) struct Marks(ArrayD<f32>);
+
+const SPOTS: usize = (SIDE as f32 / STRIDE) as usize;
+
+impl Marks {
+    /// Asks the network, which takes `[1, 1, SIDE, SIDE]`.
+    pub(super) fn see(network: &Network, luma: &GrayImage, around: &Surroundings) -> Result<Self, NetError> {
+        let flat = even(&around.flatten(luma, PITCH), REACH);
+        let side = SIDE as usize;
+        let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, side, side]), flat).map_err(|error| NetError::Run(error.to_string()))?;
+        let output = network.run(input)?.into_iter().next().filter(|output| output.shape() == [1, 7, SPOTS, SPOTS]);
+        output.map(Self).ok_or_else(|| NetError::Weights(format!("the label finder's output is not [1, 7, {SPOTS}, {SPOTS}]")))
     }
-    found.sort_by(|a: &Candidate, b| b.seen.total_cmp(&a.seen));
-    Ok(found)
+
+    fn at(&self, channel: usize, row: usize, column: usize) -> f32 {
+        self.0[[0, channel, row, column].as_slice()]
+    }
+
+    /// How much the spot is part of a label that runs this way, 0 to 1.
+    fn weight(&self, run: Run, row: usize, column: usize) -> f32 {
+        1.0 / (1.0 + (-self.at(run as usize, row, column)).exp())
+    }
+
+    /// How much the likeliest spot of a line is part of a label, 0 to 1.
+    pub(super) fn seen(&self, line: &Line) -> f32 {
+        let spots = |from: f32, to: f32| {
+            let index = |cells: f32| ((cells + MARGIN) * PITCH / STRIDE).clamp(0.0, SPOTS as f32 - 1.0) as usize;
+            index(from)..=index(to)
+        };
+        let all = spots(line.top, line.bottom).flat_map(|row| spots(line.left, line.right).map(move |column| (row, column)));
+        all.map(|(row, column)| self.weight(line.run, row, column)).fold(0.0, f32::max)
+    }
+
+    /// The lines that look like labels, the likeliest first.
+    pub(super) fn candidates(&self) -> Vec<Candidate> {
+        let mut found = Vec::new();
+        for run in [Run::Right, Run::Down, Run::Up] {
+            let mut marked = Vec::new();
+            for (row, column) in (0..SPOTS).flat_map(|row| (0..SPOTS).map(move |column| (row, column))) {
+                let weight = self.weight(run, row, column);
+                if weight < WEAKEST {
+                    continue;
+                }
+                let cells = |index: usize| (index as f32 + 0.5) * STRIDE / PITCH - MARGIN;
+                let (x, y) = (cells(column), cells(row));
+                let far = |side: usize| self.at(side, row, column);
+                marked.push(Spot { row, column, weight, sides: [x - far(3), y - far(4), x + far(5), y + far(6)] });
+            }
+            found.extend(groups(marked, run).iter().filter_map(|group| candidate(group, run)));
+        }
+        found.sort_by(|a: &Candidate, b| b.seen.total_cmp(&a.seen));
+        found
+    }
 }
 
 /// Spots that belong together.

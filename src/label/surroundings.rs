@@ -11,10 +11,6 @@ use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
 pub(super) const MARGIN: f32 = 2.5;
-/// Pixels a cell in the flattened surroundings.
-pub(super) const PITCH: f32 = 16.0;
-/// Their width and height in pixels.
-pub(super) const SIDE: u32 = 224;
 /// Whole cells by which the lattice is continued.
 const REACH: usize = 3;
 const ACROSS: usize = 10 + 2 * REACH;
@@ -29,11 +25,11 @@ const PAD: f32 = 10.0;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Run {
     /// To the right, as the grid's own digits.
-    Right,
+    Right = 0,
     /// Downwards: turned a quarter clockwise.
-    Down,
+    Down = 1,
     /// Upwards.
-    Up,
+    Up = 2,
 }
 
 /// A line of text near a grid, in cells.
@@ -85,11 +81,12 @@ impl Surroundings {
         p[row][column].toward(p[row][column + 1], u).toward(p[row + 1][column].toward(p[row + 1][column + 1], u), v)
     }
 
-    /// The grid and the paper around it, `SIDE` x `SIDE` pixels.
-    pub(super) fn flatten(&self, luma: &GrayImage) -> GrayImage {
-        let cells = |pixel: u32| (pixel as f32 + 0.5) / PITCH - MARGIN;
-        let spots: Vec<Point> = (0..SIDE * SIDE).map(|i| self.place(cells(i % SIDE), cells(i / SIDE))).collect();
-        sampled(luma, &spots, SIDE, self.pitch / PITCH)
+    /// The grid and the paper around it, `pitch` pixels a cell.
+    pub(super) fn flatten(&self, luma: &GrayImage, pitch: f32) -> GrayImage {
+        let side = ((9.0 + 2.0 * MARGIN) * pitch) as u32;
+        let cells = |pixel: u32| (pixel as f32 + 0.5) / pitch - MARGIN;
+        let spots: Vec<Point> = (0..side * side).map(|i| self.place(cells(i % side), cells(i / side))).collect();
+        sampled(luma, &spots, side, self.pitch / pitch)
     }
 
     /// How many pixels wide a line of text is when it is flattened to `STRIP` pixels of height.

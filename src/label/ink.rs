@@ -1,0 +1,191 @@
+//! Lines of text around a grid by their ink alone: dark shapes of a letter's size that stand in a row.
+//!
+//! The network of `place` knows what a label looks like; this knows only what print looks like. Together they miss less.
+
+use image::GrayImage;
+
+use super::surroundings::{Line, MARGIN, Run, Surroundings};
+use crate::decode::even;
+
+/// Pixels a cell of the flattened surroundings.
+const PITCH: f32 = 24.0;
+/// How far around a pixel its light is evened: a cell and a half.
+const REACH: usize = 36;
+/// Evened brightness below this is ink (0.5 is the mean around, 0 three spreads below it).
+const INK: f32 = 0.36;
+/// Ink nearer to the grid than this, in cells, is its frame.
+const FRAME: f32 = 0.12;
+/// Height of a letter or digit, in cells; dots and dashes may be lower.
+const LETTER: std::ops::Range<f32> = 0.16..1.0;
+/// A shape wider than this, in cells, is a rule, a bar or a picture.
+const MOST_WIDE: f32 = 2.2;
+/// Shapes farther apart than this, in heights of the line, are no neighbours on it.
+const GAP: f32 = 0.75;
+/// The longest line that can be a label, in cells.
+const LONGEST: f32 = 9.5;
+
+/// A dark shape or a line of them: left, top, right and bottom in cells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Extent {
+    left: f32,
+    top: f32,
+    right: f32,
+    bottom: f32,
+}
+
+impl Extent {
+    fn height(&self) -> f32 {
+        self.bottom - self.top
+    }
+
+    fn with(&self, other: &Self) -> Self {
+        Self {
+            left: self.left.min(other.left),
+            top: self.top.min(other.top),
+            right: self.right.max(other.right),
+            bottom: self.bottom.max(other.bottom),
+        }
+    }
+
+    /// Whether another shape stands on the same line, next to this.
+    fn continues(&self, other: &Self) -> bool {
+        let overlap = self.bottom.min(other.bottom) - self.top.max(other.top);
+        let gap = self.left.max(other.left) - self.right.min(other.right);
+        let (low, high) = if self.height() < other.height() { (self, other) } else { (other, self) };
+        // A dot or dash lies within the line's height; two letters share half of theirs.
+        overlap > 0.5 * low.height() && gap < GAP * high.height()
+    }
+}
+
+/// The lines of print around a grid that may be labels by their size, nearest to it first.
+pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
+    let side = ((9.0 + 2.0 * MARGIN) * PITCH) as usize;
+    let flat = even(&around.flatten(luma, PITCH), REACH);
+    let cells = |pixel: usize| pixel as f32 / PITCH - MARGIN;
+    let outside = |pixel: usize| !(-FRAME..9.0 + FRAME).contains(&(cells(pixel) + 0.5 / PITCH));
+    let mut ink: Vec<bool> = flat.iter().enumerate().map(|(i, &v)| v < INK && (outside(i % side) || outside(i / side))).collect();
+    let mut shapes: Vec<Extent> = Vec::new();
+    for start in 0..ink.len() {
+        if ink[start] {
+            shapes.extend(shape(&mut ink, side, start).map(|[left, top, right, bottom]| Extent {
+                left: cells(left),
+                top: cells(top),
+                right: cells(right + 1),
+                bottom: cells(bottom + 1),
+            }));
+        }
+    }
+    shapes.retain(|shape| shape.height() < LETTER.end && shape.right - shape.left < MOST_WIDE);
+    let mut lines = join(shapes);
+    let rim = 0.06 - MARGIN;
+    lines.retain(|line| {
+        let whole = line.left > rim && line.top > rim && line.right < 9.0 - rim && line.bottom < 9.0 - rim;
+        whole && LETTER.contains(&line.height()) && line.right - line.left < LONGEST && line.right - line.left > 0.3 * line.height()
+    });
+    lines.sort_by(|a, b| away(a).total_cmp(&away(b)));
+    lines.iter().map(|&Extent { left, top, right, bottom }| Line { left, top, right, bottom, run: Run::Right }).collect()
+}
+
+/// How much speaks for a line being a label by where it stands alone, 0 to 0.6: near the grid, in line with an edge or the middle of it, and
+/// not in a paragraph.
+pub(super) fn worth(line: &Line, all: &[Line]) -> f32 {
+    const NEAR: f32 = 1.5;
+    const IN_LINE: f32 = 0.45;
+    let extent = |line: &Line| Extent { left: line.left, top: line.top, right: line.right, bottom: line.bottom };
+    let own = extent(line);
+    let at = |a: f32, b: f32| (a - b).abs() < IN_LINE;
+    let beside = own.right < 0.0 || own.left > 9.0;
+    let in_line =
+        if beside { own.top > -1.0 && own.top < 1.0 } else { at(own.left, 0.0) || at(own.right, 9.0) || at(own.left + own.right, 9.0) };
+    let stacked = |other: &Line| {
+        let other = extent(other);
+        let apart = own.top.max(other.top) - own.bottom.min(other.bottom);
+        let across = own.right.min(other.right) - own.left.max(other.left);
+        apart > 0.0 && apart < 1.2 * own.height() && across > 0.0 && other.height() > 0.6 * own.height() && other.height() < 1.6 * own.height()
+    };
+    let alone = !all.iter().any(stacked);
+    let shares = [(away(&own) < NEAR, 0.25), (in_line, 0.15), (alone, 0.2)];
+    shares.iter().filter(|(holds, _)| *holds).map(|(_, share)| share).sum()
+}
+
+/// How far a line stands from the grid, in cells.
+fn away(line: &Extent) -> f32 {
+    let beyond = |low: f32, high: f32| (-high).max(low - 9.0).max(0.0);
+    beyond(line.left, line.right).hypot(beyond(line.top, line.bottom))
+}
+
+/// Takes one shape of touching ink out of `ink`: its least and greatest column and row, inclusive. `None` for a speck.
+fn shape(ink: &mut [bool], side: usize, start: usize) -> Option<[usize; 4]> {
+    let mut extent = [start % side, start / side, start % side, start / side];
+    let mut open = vec![start];
+    ink[start] = false;
+    let mut count = 0;
+    while let Some(at) = open.pop() {
+        count += 1;
+        let (x, y) = (at % side, at / side);
+        extent = [extent[0].min(x), extent[1].min(y), extent[2].max(x), extent[3].max(y)];
+        for near in (y.saturating_sub(1)..(y + 2).min(side)).flat_map(|y| (x.saturating_sub(1)..(x + 2).min(side)).map(move |x| y * side + x)) {
+            if std::mem::take(&mut ink[near]) {
+                open.push(near);
+            }
+        }
+    }
+    (count > 2).then_some(extent)
+}
+
+/// Joins shapes into lines until nothing stands next to each other any more.
+fn join(mut shapes: Vec<Extent>) -> Vec<Extent> {
+    // Letters before dots, so that a dot finds its line.
+    shapes.sort_by(|a, b| b.height().total_cmp(&a.height()));
+    let mut lines: Vec<Extent> = Vec::new();
+    for shape in shapes {
+        let mut line = shape;
+        while let Some(at) = lines.iter().position(|other| line.continues(other)) {
+            line = line.with(&lines.swap_remove(at));
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plane::{Lattice, Point};
+
+    fn extent(left: f32, top: f32, right: f32, bottom: f32) -> Extent {
+        Extent { left, top, right, bottom }
+    }
+
+    #[test]
+    fn letters_join_into_lines() {
+        // "No. 4" with its dot, and a second line below.
+        let shapes = vec![
+            extent(0.0, -1.0, 0.3, -0.5),
+            extent(0.35, -0.85, 0.6, -0.5),
+            extent(0.65, -0.56, 0.7, -0.5),
+            extent(0.95, -1.0, 1.2, -0.5),
+            extent(0.0, -0.3, 0.3, 0.1),
+        ];
+        let mut lines = join(shapes);
+        lines.sort_by(|a, b| a.top.total_cmp(&b.top));
+        assert_eq!(lines, [extent(0.0, -1.0, 1.2, -0.5), extent(0.0, -0.3, 0.3, 0.1)]);
+    }
+
+    #[test]
+    fn dark_shapes_above_a_grid_are_a_line() {
+        // Cells of 20 pixels, the top left crossing at (80, 80); three bars of a digit's size stand above it.
+        let corner = |x, y| Point::new(x, y);
+        let lattice = Lattice::from_corners([corner(80.0, 80.0), corner(260.0, 80.0), corner(260.0, 260.0), corner(80.0, 260.0)]).expect("a square");
+        let page = GrayImage::from_fn(340, 340, |x, y| {
+            let bar = (55..65).contains(&y) && [(80..84), (88..92), (96..100)].iter().any(|columns| columns.contains(&x));
+            image::Luma([if bar { 30 } else { 220 }])
+        });
+        let lines = lines(&page, &Surroundings::new(&lattice));
+        assert_eq!(lines.len(), 1, "{lines:?}");
+        let line = &lines[0];
+        for (found, expected) in [(line.left, 0.0), (line.top, -1.25), (line.right, 1.0), (line.bottom, -0.75)] {
+            assert!((found - expected).abs() < 0.1, "{line:?}");
+        }
+    }
+}
