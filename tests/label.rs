@@ -158,7 +158,7 @@ fn pages_in_a_folder_change_too() {
     let (exit, pages, _) =
         lift(&["samples/several.jpg", solutions.to_str().expect("UTF-8"), "--out", out.to_str().expect("UTF-8"), "--pretty"]);
     assert_eq!((exit, pages.len()), (1, 0));
-    let text = fs::read_to_string(out.join("several.json")).expect("the puzzles' page");
+    let text = fs::read_to_string(out.join("samples/several.json")).expect("the puzzles' page");
     let page: Value = serde_json::from_str(&text).expect("JSON");
     check_contradicted(labelled(&page, "44"));
     assert_eq!(labelled(&page, "45")["printed_solution_agrees"], true);

@@ -17,14 +17,17 @@ pub(super) struct Line {
     pub(super) label: Label,
 }
 
-/// Least probability of a text with a number. Set on drawn pages by `scripts/trust/judge_pages.rs`, as the others here.
-const NUMBER_SURE: f32 = 0.5;
-/// The same of a title: a headline must not become one.
-const TITLE_SURE: f32 = 0.6;
-/// Least worth of a line that becomes a label: how much it looks like one, and how many other grids of the page have theirs there.
-const LEAST_WORTH: f32 = 0.5;
+/// Least probability of the text. Set on drawn pages by `scripts/trust/judge_pages.rs`, as the others here.
+const SURE: f32 = 0.7;
+/// Least worth of a line that becomes a label (how much it looks like one, and how many other grids of the page have theirs there), by its wording:
+/// a number, one of a single character (which a board nearby may hold, too), a title with a known word, and unknown words, since a headline must not become a label.
+const LEAST_WORTH: [f32; 4] = [0.7, 0.85, 0.5, 0.85];
+/// What the text's probability adds to a line's worth where lines are compared.
+const SURE_COUNTS: f32 = 0.4;
 /// What other grids' lines at the same place add to a line's worth, where all of them have one.
 const COMPANY: f32 = 0.3;
+/// How much a longer reading of a line tells more than a shorter one: "No. 7" is more than "7" read a little more surely.
+const LENGTH_COUNTS: f32 = 0.6;
 /// Lines at the same place by their grids lie no farther apart than this, in cells.
 const SAME_PLACE: f32 = 0.6;
 /// Two lines that share more than this of the smaller one's box are one line, seen by two grids.
@@ -32,9 +35,11 @@ const SHARED: f32 = 0.4;
 
 /// A label for each of `count` grids: the worthiest lines first, a line for one grid only.
 pub(super) fn choose(mut lines: Vec<Line>, count: usize) -> Vec<Option<Label>> {
-    lines.retain(|line| line.label.confidence >= if line.kind == Wording::Title { TITLE_SURE } else { NUMBER_SURE });
-    let mut worthy: Vec<(f32, &Line)> =
-        lines.iter().map(|line| (worth(line, &lines, count), line)).filter(|(worth, _)| *worth >= LEAST_WORTH).collect();
+    let telling: Vec<bool> = lines.iter().map(|line| lines.iter().all(|other| !tells_more(other, line))).collect();
+    let mut telling = telling.into_iter();
+    lines.retain(|line| telling.next() == Some(true) && line.kind != Wording::None && line.label.confidence >= SURE);
+    let worths = lines.iter().map(|line| (worth(line, &lines, count), line)).filter(|(worth, line)| *worth >= least_worth(line));
+    let mut worthy: Vec<(f32, &Line)> = worths.map(|(worth, line)| (worth + SURE_COUNTS * line.label.confidence, line)).collect();
     worthy.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut labels = vec![None; count];
     let mut taken: Vec<[f32; 4]> = Vec::new();
@@ -45,6 +50,24 @@ pub(super) fn choose(mut lines: Vec<Line>, count: usize) -> Vec<Option<Label>> {
         }
     }
     labels
+}
+
+/// Whether `other` is another reading of the same line, or of more of it, that can be trusted more.
+fn tells_more(other: &Line, line: &Line) -> bool {
+    let told = |line: &Line| {
+        let length = line.label.text.chars().filter(|c| !c.is_whitespace()).count() as f32;
+        line.label.confidence * length.powf(LENGTH_COUNTS)
+    };
+    other.grid == line.grid && shared(other.label.place, line.label.place) > SHARED && told(other) > told(line)
+}
+
+fn least_worth(line: &Line) -> f32 {
+    LEAST_WORTH[match line.kind {
+        Wording::Number if line.label.text.chars().count() > 1 => 0,
+        Wording::Number => 1,
+        Wording::Title => 2,
+        Wording::Words | Wording::None => 3,
+    }]
 }
 
 /// How much speaks for a line being its grid's label.
@@ -93,25 +116,38 @@ mod tests {
     fn a_line_between_two_grids_goes_with_the_others_of_the_page() {
         // Three grids below each other, labels above: each upper grid sees the next one's label, too, and even more clearly.
         let lines = vec![
-            line(0, "7", -1.0, 90.0, 0.8),
-            line(0, "8", 9.5, 195.0, 0.9),
-            line(1, "8", -1.0, 195.0, 0.8),
-            line(1, "9", 9.5, 295.0, 0.7),
-            line(2, "9", -1.0, 295.0, 0.8),
+            line(0, "17", -1.0, 90.0, 0.8),
+            line(0, "18", 9.5, 195.0, 0.9),
+            line(1, "18", -1.0, 195.0, 0.8),
+            line(1, "19", 9.5, 295.0, 0.7),
+            line(2, "19", -1.0, 295.0, 0.8),
         ];
-        assert_eq!(texts(&choose(lines, 3)), [Some("7"), Some("8"), Some("9")]);
+        assert_eq!(texts(&choose(lines, 3)), [Some("17"), Some("18"), Some("19")]);
+    }
+
+    #[test]
+    fn one_line_read_twice_counts_once() {
+        let mut part = line(0, "151", -1.0, 90.0, 0.9);
+        part.label.confidence = 1.0;
+        let mut whole = line(0, "No. 151", -1.0, 90.0, 0.8);
+        whole.label.confidence = 0.75;
+        assert_eq!(texts(&choose(vec![part.clone(), whole.clone()], 1)), [Some("No. 151")]);
+        // What is surely no label isn't read as one.
+        (whole.kind, whole.label.confidence) = (Wording::None, 0.95);
+        part.label.confidence = 0.8;
+        assert_eq!(texts(&choose(vec![part, whole], 1)), [None]);
     }
 
     #[test]
     fn unsure_lines_are_no_labels() {
-        let mut faint = line(0, "7", -1.0, 90.0, 0.8);
+        let mut faint = line(0, "17", -1.0, 90.0, 0.8);
         faint.label.confidence = 0.3;
-        assert_eq!(texts(&choose(vec![faint, line(1, "8", -1.0, 190.0, 0.35)], 2)), [None, None]);
+        assert_eq!(texts(&choose(vec![faint, line(1, "18", -1.0, 190.0, 0.35)], 2)), [None, None]);
     }
 
     #[test]
     fn a_line_of_which_one_grid_is_unsure_gains_by_the_others() {
-        let lines = vec![line(0, "7", -1.0, 90.0, 0.9), line(1, "8", -1.0, 190.0, 0.35)];
-        assert_eq!(texts(&choose(lines, 2)), [Some("7"), Some("8")]);
+        let lines = vec![line(0, "17", -1.0, 90.0, 0.9), line(1, "18", -1.0, 190.0, 0.45)];
+        assert_eq!(texts(&choose(lines, 2)), [Some("17"), Some("18")]);
     }
 }

@@ -20,7 +20,7 @@ const LETTER: std::ops::Range<f32> = 0.16..1.0;
 /// A shape wider than this, in cells, is a rule, a bar or a picture.
 const MOST_WIDE: f32 = 2.2;
 /// Shapes farther apart than this, in heights of the line, are no neighbours on it.
-const GAP: f32 = 0.75;
+const GAP: f32 = 1.1;
 /// The longest line that can be a label, in cells.
 const LONGEST: f32 = 9.5;
 
@@ -101,7 +101,11 @@ pub(super) fn worth(line: &Line, all: &[Line]) -> f32 {
         let other = extent(other);
         let apart = own.top.max(other.top) - own.bottom.min(other.bottom);
         let across = own.right.min(other.right) - own.left.max(other.left);
-        apart > 0.0 && apart < 1.2 * own.height() && across > 0.0 && other.height() > 0.6 * own.height() && other.height() < 1.6 * own.height()
+        apart > 0.0
+            && apart < 1.2 * own.height()
+            && across > 0.0
+            && other.height() > 0.6 * own.height()
+            && other.height() < 1.6 * own.height()
     };
     let alone = !all.iter().any(stacked);
     let shares = [(away(&own) < NEAR, 0.25), (in_line, 0.15), (alone, 0.2)];
@@ -124,7 +128,9 @@ fn shape(ink: &mut [bool], side: usize, start: usize) -> Option<[usize; 4]> {
         count += 1;
         let (x, y) = (at % side, at / side);
         extent = [extent[0].min(x), extent[1].min(y), extent[2].max(x), extent[3].max(y)];
-        for near in (y.saturating_sub(1)..(y + 2).min(side)).flat_map(|y| (x.saturating_sub(1)..(x + 2).min(side)).map(move |x| y * side + x)) {
+        for near in
+            (y.saturating_sub(1)..(y + 2).min(side)).flat_map(|y| (x.saturating_sub(1)..(x + 2).min(side)).map(move |x| y * side + x))
+        {
             if std::mem::take(&mut ink[near]) {
                 open.push(near);
             }
@@ -176,7 +182,8 @@ mod tests {
     fn dark_shapes_above_a_grid_are_a_line() {
         // Cells of 20 pixels, the top left crossing at (80, 80); three bars of a digit's size stand above it.
         let corner = |x, y| Point::new(x, y);
-        let lattice = Lattice::from_corners([corner(80.0, 80.0), corner(260.0, 80.0), corner(260.0, 260.0), corner(80.0, 260.0)]).expect("a square");
+        let lattice =
+            Lattice::from_corners([corner(80.0, 80.0), corner(260.0, 80.0), corner(260.0, 260.0), corner(80.0, 260.0)]).expect("a square");
         let page = GrayImage::from_fn(340, 340, |x, y| {
             let bar = (55..65).contains(&y) && [(80..84), (88..92), (96..100)].iter().any(|columns| columns.contains(&x));
             image::Luma([if bar { 30 } else { 220 }])

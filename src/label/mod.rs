@@ -8,6 +8,7 @@
 
 mod choose;
 mod ink;
+mod lexicon;
 mod place;
 mod surroundings;
 mod text;
@@ -22,7 +23,7 @@ pub use wording::number_of;
 use choose::{Line, choose};
 use place::{Candidate, Marks};
 use surroundings::Surroundings;
-use wording::{Wording, wording};
+use wording::wording;
 
 /// Lines read for one grid at most, of those that the network marked and of those that ink shows: beyond the likeliest few there is
 /// nothing to win.
@@ -62,12 +63,16 @@ impl LabelReader {
         let mut lines = Vec::new();
         for (grid, lattice) in lattices.iter().enumerate() {
             let around = Surroundings::new(lattice);
+            let within_another = |line: &surroundings::Line| {
+                let middle = around.place((line.left + line.right) / 2.0, (line.top + line.bottom) / 2.0);
+                lattices.iter().enumerate().any(|(other, lattice)| other != grid && lattice.encloses(middle))
+            };
             for Candidate { line, seen } in candidates(&Marks::see(&self.place, &page.luma, &around)?, &page.luma, &around) {
-                let Some(text) = text::read(&self.text, &page.luma, &around, &line)? else { continue };
-                let kind = wording(&text.said);
-                if kind == Wording::None {
+                if within_another(&line) {
                     continue;
                 }
+                let Some(text) = text::read(&self.text, &page.luma, &around, &line)? else { continue };
+                let kind = wording(&text.said);
                 let label = Label { text: text.said, place: around.box_of(&line), confidence: text.confidence };
                 lines.push(Line { grid, line, seen, kind, label });
             }

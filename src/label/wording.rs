@@ -1,66 +1,8 @@
 //! Which texts are labels: a number or short title, and not how hard the puzzle is, a date or the page's number.
 
-/// How hard a puzzle is and the words beside it, in the languages whose pages were looked at (English, French, German, Italian, Spanish,
-/// Portuguese, Dutch), in small letters. Common practice of newspapers and booklets, no source.
-const HARDNESS: &[&str] = &[
-    "easy",
-    "medium",
-    "moderate",
-    "hard",
-    "tough",
-    "gentle",
-    "mild",
-    "tricky",
-    "fiendish",
-    "difficult",
-    "expert",
-    "beginner",
-    "very",
-    "extra",
-    "super",
-    "level",
-    "difficulty",
-    "rating",
-    "facile",
-    "moyen",
-    "moyenne",
-    "difficile",
-    "difficulté",
-    "diabolique",
-    "très",
-    "niveau",
-    "leicht",
-    "mittel",
-    "schwer",
-    "schwierig",
-    "schwierigkeit",
-    "schwierigkeitsgrad",
-    "sehr",
-    "stufe",
-    "medio",
-    "difficoltà",
-    "esperto",
-    "molto",
-    "livello",
-    "fácil",
-    "difícil",
-    "experto",
-    "muy",
-    "nivel",
-    "dificultad",
-    "médio",
-    "muito",
-    "nível",
-    "dificuldade",
-    "makkelijk",
-    "gemiddeld",
-    "moeilijk",
-    "zwaar",
-    "heel",
-    "zeer",
-    "moeilijkheid",
-];
-/// Of those, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
+use super::lexicon::{HARDNESS, is_title};
+
+/// Of the words for how hard a puzzle is, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
 const GRADED: &[&str] = &[
     "level",
     "difficulty",
@@ -107,8 +49,10 @@ const MOST_WORDS: usize = 4;
 pub(super) enum Wording {
     /// It holds a number, or is a single capital letter, that tells the grid from others.
     Number,
-    /// A short title without a number.
+    /// A short title without a number, of which a word at least is known.
     Title,
+    /// A few words that may be a title or something else.
+    Words,
     /// Something else.
     None,
 }
@@ -132,8 +76,13 @@ pub(super) fn wording(text: &str) -> Wording {
         return Wording::Number;
     }
     let telling = words.iter().filter(|word| !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
-    let title = telling > 0 && letters >= 3 && words.len() <= MOST_WORDS && !is_any(ANSWERS);
-    if title { Wording::Title } else { Wording::None }
+    if telling == 0 || letters < 3 || words.len() > MOST_WORDS || is_any(ANSWERS) {
+        Wording::None
+    } else if words.iter().any(|word| is_title(word)) {
+        Wording::Title
+    } else {
+        Wording::Words
+    }
 }
 
 /// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside
@@ -225,6 +174,7 @@ mod tests {
             ("C", Wording::Number),
             ("Zahlenrätsel", Wording::Title),
             ("Sudoku - hard", Wording::Title),
+            ("Orchard walk", Wording::Words),
             ("hard", Wording::None),
             ("SEHR SCHWER", Wording::None),
             ("Level 4", Wording::None),

@@ -93,6 +93,13 @@ impl Lattice {
         Self { points: self.points.map(|row| row.map(&map)) }
     }
 
+    /// Whether a point lies within the four corners.
+    pub fn encloses(&self, point: Point) -> bool {
+        let [a, b, c, d] = self.corners();
+        let sides = [(a, b), (b, c), (c, d), (d, a)].map(|(from, to)| (to - from).cross(point - from) > 0.0);
+        sides == [true; 4] || sides == [false; 4]
+    }
+
     /// Whether every cell is a proper quadrilateral, all wound the same way round.
     pub fn is_proper(&self) -> bool {
         let winding = |row, column| {
@@ -119,6 +126,8 @@ mod tests {
         assert!(lattice.points[4][7].distance(Point::new(70.0, 40.0)) < 1e-3);
         assert!((lattice.pitch() - 10.0).abs() < 1e-4);
         assert!(lattice.is_proper());
+        assert!(lattice.encloses(Point::new(1.0, 89.0)) && !lattice.encloses(Point::new(-1.0, 45.0)));
+        assert!(lattice.mirrored().encloses(Point::new(1.0, 89.0)));
     }
 
     #[test]
