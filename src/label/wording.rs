@@ -70,13 +70,18 @@ pub(super) fn wording(text: &str) -> Wording {
     if numbers > 0 {
         let of_grade = if graded > 0 { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && is_any(PAGES));
-        return if numbers > of_grade + of_page { Wording::Number } else { Wording::None };
+        if numbers > of_grade + of_page {
+            return Wording::Number;
+        }
+        if of_page > 0 {
+            return Wording::None;
+        }
     }
     if words.len() == 1 && letters == 1 && text.chars().any(char::is_uppercase) {
         return Wording::Number;
     }
-    let telling = words.iter().filter(|word| !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
-    if telling == 0 || letters < 3 || words.len() > MOST_WORDS || is_any(ANSWERS) {
+    let telling = words.iter().filter(|word| !is_number(word) && !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
+    if telling == 0 || letters < 3 || words.iter().filter(|word| !is_number(word)).count() > MOST_WORDS || is_any(ANSWERS) {
         Wording::None
     } else if words.iter().any(|word| is_title(word)) {
         Wording::Title
@@ -174,6 +179,7 @@ mod tests {
             ("C", Wording::Number),
             ("Zahlenrätsel", Wording::Title),
             ("Sudoku - hard", Wording::Title),
+            ("Grille - Difficulté : 1/3", Wording::Title),
             ("Orchard walk", Wording::Words),
             ("hard", Wording::None),
             ("SEHR SCHWER", Wording::None),
