@@ -164,7 +164,7 @@ fn known(part: &str) -> Option<String> {
         let letters: Vec<char> = word.chars().collect();
         (distance(&small, &letters), small.len().abs_diff(letters.len()), *word)
     };
-    let (apart, _, word) = all.map(|word| nearness(word)).min()?;
+    let (apart, _, word) = all.map(nearness).min()?;
     if apart > small.len() / 4 {
         return None;
     }
