@@ -80,7 +80,7 @@ fn every_page_of_a_tiff_is_lifted_in_order() {
         assert_eq!((&pages[1]["width"], &pages[1]["grids"]), (&40.into(), &Value::Array(Vec::new())));
         assert_eq!(pages[2]["grids"][0]["givens"], misprint_givens.clone());
         assert!(pages.iter().all(|page| page["sha256"] == pages[0]["sha256"]), "one file has one sum");
-        assert!(talk.contains("book.tiff, page 3: grid 1: misprinted"), "{talk}");
+        assert!(talk.contains("book.tiff, page 3: grid \"63\": misprinted"), "{talk}");
     }
 
     let (_, pages, talk) = lift(place.path(), &["-", "--pages", "2-"], Some(place.path().join("book.tiff")));
