@@ -114,6 +114,14 @@ impl Found {
         self
     }
 
+    /// Does `take` with each puzzle in turn; the greatest exit code, what was not found included.
+    ///
+    /// # Errors
+    /// Those of `take`, at once.
+    pub fn each(&self, mut take: impl FnMut(&Puzzle) -> anyhow::Result<Exit>) -> anyhow::Result<Exit> {
+        self.puzzles.iter().try_fold(self.exit, |exit, puzzle| Ok(exit.max(take(puzzle)?)))
+    }
+
     fn tell(&mut self, exit: Exit, name: &str, message: &str) {
         say(&headed(name, message));
         self.exit = self.exit.max(exit);
