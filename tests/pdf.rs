@@ -7,7 +7,7 @@ use std::fs;
 use std::path::Path;
 use std::sync::LazyLock;
 
-use gridlift::decide::Verdict;
+use gridlift::decide::{Reason, Verdict};
 use gridlift::decode::{self, Damage, DecodeError, Options, Page};
 use gridlift::lift::{Lifter, PageReading};
 use pdf_writer::{PdfWriter, packed};
@@ -126,6 +126,21 @@ fn a_scan_comes_at_its_own_resolution() {
         assert!(mean < 1.0, "{mean} grey levels apart at {resolution}");
         assert_eq!(lift(&pages[0]).grids[0].reading.verdict, Verdict::Proven);
     }
+}
+
+#[test]
+fn text_that_differs_from_the_picture_makes_doubt() {
+    // The first given is drawn as 9, and its text says 5.
+    let reading = lift(&pages(&puzzle(&[(0, '5')]))[0]);
+    let grid = &reading.grids[0].reading;
+    assert_eq!(grid.verdict, Verdict::Doubtful);
+    let flags: Vec<_> = grid.flags.iter().map(|flag| (flag.cell.to_string(), flag.reason, flag.suggest.to_string())).collect();
+    assert_eq!(flags, [("r1c1".to_owned(), Reason::TextDiffers, "5".to_owned())]);
+    assert!(grid.confidence <= 0.5);
+    // What isn't a digit is no witness, but where the other givens are text, one without is odd.
+    let reading = lift(&pages(&puzzle(&[(0, 'n')]))[0]);
+    assert_eq!(reading.grids[0].reading.flags.len(), 1, "{:?}", reading.grids[0].reading.flags);
+    assert_eq!(reading.grids[0].reading.flags[0].suggest.to_string(), ".");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
 mod grid;
+mod text;
 
 use std::time::Instant;
 
@@ -127,7 +128,8 @@ impl Lifter {
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let read: Vec<(GridReading, f64)> = read.into_iter().flatten().collect();
         let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
-        let grids = read.into_iter().map(|(grid, _)| grid).collect();
+        let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
+        grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
         let read = start.elapsed().as_secs_f64() * 1e3;
         Ok(PageReading {
             number: page.number,
