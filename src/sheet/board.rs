@@ -3,8 +3,8 @@
 //!
 //! - corner ticks around a filled cell: look here; a thin line with dots from it: what it closes;
 //! - long dashes around a house: look along here;
-//! - a dotted capsule with small digits: in mind from earlier (with a dotted bar: ruled out earlier); an unbroken one: found now;
-//! - a ring around a digit: written now; a small digit with a bar through it: struck now;
+//! - a dotted capsule with small digits: in mind from earlier (with a dotted bar that falls: ruled out earlier); an unbroken one: found now;
+//! - a ring around a digit: written now; a small digit with a bar that rises through it: struck now;
 //! - a diamond: assumed (with a bar: and so ruled out); a square: follows from that; a cross over a cell: breaks down there.
 
 use crate::grid::{Cell, CellSet, Digit, Digits, House};
@@ -77,7 +77,7 @@ pub fn draw(moment: &Moment, marks: &Marks, side: f32) -> Vec<Item> {
         let [ground, rim, digit] = diamond(middle(put.cell, side), pitch, put.digit);
         let struck = marks.struck.iter().any(|strike| strike.cell == put.cell && strike.digits.contains(put.digit));
         items.extend([ground, rim]);
-        items.extend(struck.then(|| bar(middle(put.cell, side), 0.44 * pitch, Pen::new(0.06 * pitch, palette::VERMILLION))));
+        items.extend(struck.then(|| bar(middle(put.cell, side), 0.44 * pitch, Pen::new(0.06 * pitch, palette::VERMILLION), Slope::Rising)));
         items.push(digit);
     }
     items.extend(marks.written.iter().flat_map(|put| ring(middle(put.cell, side), pitch, put.digit)));
@@ -234,10 +234,10 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
     for (at, digit) in digits.iter().enumerate() {
         let place = (x + (at as f32 + 0.5) * step - width / 2.0, y);
         match kind {
-            Small::Struck => items.push(bar(place, 0.5 * size, Pen::new(0.04 * pitch, palette::VERMILLION))),
+            Small::Struck => items.push(bar(place, 0.5 * size, Pen::new(0.04 * pitch, palette::VERMILLION), Slope::Rising)),
             Small::RuledOut => {
                 let pen = Pen::new(0.05 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.09 * pitch).round();
-                items.push(bar(place, 0.5 * size, pen));
+                items.push(bar(place, 0.5 * size, pen, Slope::Falling));
             }
             Small::Carried | Small::Found => {}
         }
@@ -247,10 +247,17 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
     items
 }
 
+/// Which way a bar runs, from left to right.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Slope {
+    Rising,
+    Falling,
+}
+
 /// A bar that reaches beyond what it strikes, which is drawn over it and stays legible.
-fn bar((x, y): (f32, f32), far: f32, pen: Pen) -> Item {
-    let path = Path::line((x - far, y + 0.9 * far), (x + far, y - 0.9 * far));
-    Item::Stroke { path, pen }
+fn bar((x, y): (f32, f32), far: f32, pen: Pen, slope: Slope) -> Item {
+    let high = if slope == Slope::Rising { 0.9 * far } else { -0.9 * far };
+    Item::Stroke { path: Path::line((x - far, y + high), (x + far, y - high)), pen }
 }
 
 #[cfg(test)]
