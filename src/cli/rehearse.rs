@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 
-use super::puzzle::{PuzzleArguments, headed};
+use super::puzzle::{TrustedArguments, headed};
 use super::walk::{read_words, solution};
 use super::{Exit, json, say};
 use crate::export::rehearsal::{RehearsalForm, SCHEMA};
@@ -17,10 +17,7 @@ use crate::walk::{Deduction, Judged, Options, Placement, Put, Ruling, Uniqueness
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
     #[command(flatten)]
-    puzzle: PuzzleArguments,
-    /// Let grids of verdict `mended` through
-    #[arg(long)]
-    accept_mended: bool,
+    puzzle: TrustedArguments,
     /// The recording: a text file (or -), one placement a line like `2:05 r7c1 = 3`; # starts a comment
     #[arg(value_name = "FILE")]
     file: Option<PathBuf>,
@@ -73,7 +70,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     };
     let uniqueness = if arguments.no_unique { Uniqueness::Unused } else { Uniqueness::Used };
     let options = Options { uniqueness, ..Options::default() };
-    let found = arguments.puzzle.read()?.trusted(arguments.accept_mended);
+    let found = arguments.puzzle.read()?;
     if recorded.is_some() && found.puzzles.len() > 1 {
         bail!("a recording belongs to one puzzle and there are {}: pick one with --grid", found.puzzles.len());
     }

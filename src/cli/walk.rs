@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 
-use super::puzzle::{Puzzle, PuzzleArguments, headed};
+use super::puzzle::{Puzzle, TrustedArguments, headed};
 use super::{Exit, json, say};
 use crate::export::walk::{SCHEMA, WalkForm};
 use crate::grid::{Board, Cell};
@@ -17,10 +17,7 @@ use crate::walk::{self, Deduction, Options, Pencil, Step, Uniqueness, View, Walk
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
     #[command(flatten)]
-    puzzle: PuzzleArguments,
-    /// Let grids of verdict `mended` through
-    #[arg(long)]
-    accept_mended: bool,
+    puzzle: TrustedArguments,
     /// Walk as someone who writes all candidates
     #[arg(long)]
     marks: bool,
@@ -104,7 +101,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         uniqueness: if arguments.no_unique { Uniqueness::Unused } else { Uniqueness::Used },
         from: arguments.from,
     };
-    arguments.puzzle.read()?.trusted(arguments.accept_mended).each(|puzzle| {
+    arguments.puzzle.read()?.each(|puzzle| {
         let Some(solution) = solution(puzzle) else { return Ok(Exit::NeedsPerson) };
         if let Some(from) = &options.from {
             check_start(from, &puzzle.givens, &solution)?;

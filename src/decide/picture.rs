@@ -80,7 +80,7 @@ impl Picture {
     }
 }
 
-/// What evidence must reach. Written by `scripts/train/thresholds.py`, which tells from which pages.
+/// What evidence must reach. `models/README.md` tells from which pages, by which scripts.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Thresholds {
     /// Class logits of the cell reader are divided by this (temperature scaling, Guo et al. 2017).
