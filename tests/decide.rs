@@ -26,6 +26,7 @@ fn picture() -> Picture {
         damaged: false,
         pitch: 40.0,
         bend: 0.0,
+        washed: [false; 81],
         glare: 0.0,
     }
 }
@@ -176,6 +177,14 @@ fn looks_that_differ_are_doubtful() {
     other[3] = 9;
     let reading = decide(&[sure(&classes(PUZZLE)), sure(&other)], &picture(), &thresholds());
     assert_ne!(reading.verdict, Verdict::Proven);
+}
+
+#[test]
+fn an_empty_cell_in_a_reflection_is_not_proven() {
+    let mut washed = [false; 81];
+    washed[classes(PUZZLE).iter().position(|&class| class == 0).expect("an empty cell")] = true;
+    let reading = decide(&[sure(&classes(PUZZLE))], &Picture { washed, ..picture() }, &thresholds());
+    assert_eq!((reading.verdict, reading.flags.len(), reading.flags[0].reason), (Verdict::Doubtful, 1, Reason::Glare));
 }
 
 #[test]

@@ -131,6 +131,54 @@ fn a_slip_needs_a_person_and_odd_lines_are_refused() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("line 1"));
 }
 
+/// A page object as `lift` prints it, whose one grid is [`EASY`] with `entries` written into it.
+fn half_solved(entries: &Board) -> String {
+    serde_json::json!({
+        "schema": "gridlift/page/1", "source": "orchard/p042.jpg", "page": 1, "sha256": "0f".repeat(32), "width": 640, "height": 480,
+        "made_by": {"gridlift": "0.1.0", "weights": "a1b2c3d4", "thresholds": "e5f6a7b8"}, "book": null, "error": null, "notes": [],
+        "grids": [{
+            "n": 1, "corners": [[0, 0], [9, 0], [9, 9], [0, 9]], "turn": 0, "label": "42", "label_box": null,
+            "givens": EASY, "entries": entries.to_string(), "marks": [], "verdict": "proven", "confidence": 0.9999, "settled_by": null,
+            "solutions": 1, "solution": prove(&EASY.parse().unwrap()).solution.unwrap().to_string(), "solved": false, "id": EASY,
+            "second": null, "conflict": [], "repairs": [], "printed_solution_agrees": null, "flags": []
+        }]
+    })
+    .to_string()
+}
+
+#[test]
+fn entries_of_a_page_are_rehearsed_as_a_set() {
+    let puzzle: Board = EASY.parse().unwrap();
+    let written: Vec<Put> = placements(&puzzle).into_iter().take(12).map(|placement| placement.put).collect();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("page.json");
+    let rehearsed = |entries: &Board| {
+        std::fs::write(&path, half_solved(entries)).unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_gridlift")).args(["rehearse", path.to_str().unwrap(), "--entries"]).output().unwrap();
+        let value: Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{output:?}"));
+        (output.status.code(), value)
+    };
+    // All right: each is reached, in an order of its own making, whatever the order of the cells.
+    let entries = written.iter().fold(Board::EMPTY, |board, put| board.with(put.cell, Some(put.digit)));
+    let (code, value) = rehearsed(&entries);
+    let all = value["placements"].as_array().unwrap();
+    assert_eq!((code, all.len(), &value["complete"]), (Some(0), written.len(), &Value::Bool(false)));
+    for placement in all {
+        assert_eq!(placement["ruling"], "sound", "{placement}");
+        assert_eq!(placement["seconds"], Value::Null);
+    }
+    // One wrong: a slip there, told what stands, and the others are judged as before.
+    let wrong = written[5];
+    let digit = Digit::ALL[(wrong.digit.index() + 4) % 9];
+    let (code, value) = rehearsed(&entries.with(wrong.cell, Some(digit)));
+    let slips: Vec<&Value> = value["placements"].as_array().unwrap().iter().filter(|placement| placement["ruling"] == "slip").collect();
+    assert_eq!((code, slips.len()), (Some(1), 1), "{value}");
+    assert_eq!((&slips[0]["cell"], &slips[0]["stands"]), (&wrong.cell.to_string().into(), &(wrong.digit.index() + 1).into()));
+    // Nothing written: nothing judged.
+    let (code, value) = rehearsed(&Board::EMPTY);
+    assert_eq!((code, &value["placements"]), (Some(0), &serde_json::json!([])));
+}
+
 #[test]
 fn chapters_begin_at_the_start() {
     let output = gridlift(&recording(), &["--chapters"]);

@@ -48,7 +48,7 @@ fn boards_show_what_the_steps_say() {
             assert_eq!((moment.board, marks.written, &marks.struck), (board, step.puts, &step.strikes), "{puzzle} {}", step.n);
             assert_eq!(moment.carried.len(), step.carried, "{puzzle} {}", step.n);
             assert!(marks.looked_at == step.because_cells && marks.looked_at.is_subset(board.filled()), "{puzzle} {}", step.n);
-            let small: CellSet = marks.found.iter().chain(&marks.carried).map(|(cell, _)| *cell).collect();
+            let small: CellSet = marks.found.iter().chain(&marks.carried).chain(&marks.ruled_out).map(|(cell, _)| *cell).collect();
             assert!(!small.meets(board.filled()), "{puzzle} {}: small digits stand in open cells only", step.n);
             for (from, to, closed) in &marks.sights {
                 assert!(from.row() == to.row() || from.column() == to.column(), "{from} {to}");

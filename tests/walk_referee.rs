@@ -1,6 +1,6 @@
 //! Every step of many walks, refereed by a SAT solver and held against its deduction's written pattern.
 //!
-//! `GRIDLIFT_WALKS=FILE cargo test --release --test walk_referee` referees a file of puzzles, one a line, instead of the few here.
+//! `scripts/walk/make_puzzles.rs` makes more: `GRIDLIFT_WALKS=FILE cargo test --release --test walk_referee` referees a file of puzzles, one a line, instead of the few here.
 
 mod support {
     pub mod walk_patterns;
@@ -12,7 +12,7 @@ use gridlift::walk::{Options, Pencil, Uniqueness, Walk, climb, walk};
 use support::walk_patterns::{Premises, faults, superfluous};
 use support::walk_sat::Referee;
 
-/// Made by the project's own generator: random minimal puzzles, the last few the hardest of thousands.
+/// Made by the project's own generator: random minimal puzzles, the last few the hardest of thousands; the very last cited too much once.
 const PUZZLES: &str = include_str!("data/walk_puzzles.txt");
 
 #[test]

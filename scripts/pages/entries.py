@@ -54,11 +54,10 @@ class Scribe:
             mask, ink = self.hand().ring(rng, min(width, height) * float(rng.uniform(0.75, 1.0)))
             lay_ink(canvas, *(middle + rng.normal(0, 0.03, 2) * width), mask, ink)
         elif draw < 0.25 * self.mess:
-            mask, ink = self.hand().cross_out(rng, min(width, height) * float(rng.uniform(0.6, 0.9)))
+            mask, ink = self.hand().cross_out(rng, min(width, height) * float(rng.uniform(0.6, 0.9)), tight=False)
             lay_ink(canvas, *middle, mask, ink)
-        elif draw < 0.4 * self.mess:    # traced over, or a tick beside it
-            hand = self.hand()
-            mask, ink = hand.digit(rng, int(grid.givens[cell]), height * 0.55) if rng.random() < 0.5 else hand.tick(rng, height * 0.3)
+        elif draw < 0.4 * self.mess:    # a tick beside it
+            mask, ink = self.hand().tick(rng, height * 0.3)
             lay_ink(canvas, *(middle + rng.normal(0, 0.06, 2) * width), mask, ink)
 
     def write_entry(self, canvas, grid, cell, middle, width, height):

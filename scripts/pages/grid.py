@@ -253,7 +253,10 @@ def misprint(rng, givens, solution, kind):
     """Spoils a puzzle: 'equal' gives two equal digits in a house, 'wrong' another digit, 'missing' drops a given, 'added' gives a digit too many."""
     cells = list(givens)
     if kind == "added":
-        cell = int(rng.choice([c for c in range(81) if givens[c] == "."]))
+        empty = [c for c in range(81) if givens[c] == "."]
+        if not empty:
+            return givens, None
+        cell = int(rng.choice(empty))
         cells[cell] = str(rng.choice(sorted(set("123456789") - {solution[cell]})))
         return "".join(cells), {"kind": kind, "cell": f"r{cell // 9 + 1}c{cell % 9 + 1}", "printed": cells[cell], "should": "."}
     printed = [c for c in rng.permutation(81) if givens[c] != "."]

@@ -231,10 +231,10 @@ class Hand:
         lines = [np.asarray(line, np.float64) * size_px for line in lines]
         return self.finish(rng, strokes.draw(rng, lines, width, self.taper, self.pool)), self.ink
 
-    def cross_out(self, rng, size_px):
-        """One to three lines through something, or a tight scribble over it."""
+    def cross_out(self, rng, size_px, tight=True):
+        """One to three lines through something or, if `tight`, a scribble that may hide it."""
         kind = rng.random()
-        if kind < 0.25:
+        if kind < 0.25 and tight:
             return self.scribble(rng, size_px)
         ends = [[(0, 1), (0.5, 0.5), (1, 0)]] if kind < 0.6 else [[(0, 1), (0.5, 0.5), (1, 0)], [(0, 0), (0.5, 0.5), (1, 1)]]
         if rng.random() < 0.2:

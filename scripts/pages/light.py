@@ -96,5 +96,5 @@ def shine(rng, level, image, light, hidden, centre, reach):
         field = glare(rng, size[0] // FIELD + 1, size[1] // FIELD + 1, spot / FIELD)
         full = Image.fromarray((field * 255).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
         image = Image.composite(Image.new("RGB", size, (255, 255, 250)), image, full)
-        hidden |= np.asarray(full) > 225
+        hidden |= np.asarray(full) > 205
     return image, hidden

@@ -68,7 +68,11 @@ fn parse() -> Result<Call> {
 fn lifter(weights: Option<&Path>) -> Result<Lifter> {
     let Some(folder) = weights else { return Ok(Lifter::new()?) };
     let read = |name: &str| std::fs::read(folder.join(name)).with_context(|| format!("{name} in {}", folder.display()));
-    Ok(Lifter::from_parts(&read("find.onnx")?, &read("classify.onnx")?, &String::from_utf8(read("thresholds.json")?)?)?)
+    Ok(Lifter::from_parts(
+        &read("find.onnx")?,
+        [&read("classify.onnx")?, &read("second.onnx")?],
+        &String::from_utf8(read("thresholds.json")?)?,
+    )?)
 }
 
 fn main() -> Result<()> {

@@ -4,6 +4,7 @@
 //! `cargo run --release --example dump_walks -- ../shared/human_times/times.tsv ORDERS > moments.jsonl`
 
 use gridlift::grid::Board;
+use gridlift::prove::canonical;
 use gridlift::walk::{Options, parts, race, walk};
 use serde_json::json;
 
@@ -14,9 +15,10 @@ fn main() -> anyhow::Result<()> {
     for line in std::fs::read_to_string(path)?.lines() {
         let Some(Ok(givens)) = line.get(..81).map(str::parse::<Board>) else { continue };
         let walk = walk(&givens, &Options::default());
+        let moments = race::moments(&givens, orders, 1);
         let object = json!({
-            "puzzle": givens.to_string(), "orders": orders, "moments": race::moments(&givens, orders, 1).iter().map(|view| view.to_vec()).collect::<Vec<_>>(),
-            "parts": parts(&walk), "effort": walk.effort(),
+            "puzzle": givens.to_string(), "orders": orders, "moments": moments.iter().map(|moment| moment.view).collect::<Vec<_>>(),
+            "crowd": moments.iter().map(|moment| moment.crowd()).collect::<Vec<_>>(), "id": canonical(&givens).to_string(), "parts": parts(&walk), "effort": walk.effort(),
         });
         println!("{object}");
     }

@@ -25,7 +25,7 @@ use crate::picture;
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
-    /// Pages: picture files, folders (all their pages, in name order), - for a file on standard input
+    /// Pages: files (JPEG, PNG, WebP, BMP, TIFF, PDF), folders (all their pages, in name order), - for a file on standard input
     #[arg(value_name = "PAGE")]
     files: Vec<PathBuf>,
     /// Read the paths of further pages from a file, one a line (- for standard input)

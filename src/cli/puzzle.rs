@@ -21,6 +21,26 @@ pub struct PuzzleArguments {
     grid: Option<String>,
 }
 
+/// The same for commands that build on the givens, and so need them to be right.
+#[derive(Debug, clap::Args)]
+pub struct TrustedArguments {
+    #[command(flatten)]
+    puzzle: PuzzleArguments,
+    /// Let grids of verdict `mended` through
+    #[arg(long)]
+    accept_mended: bool,
+}
+
+impl TrustedArguments {
+    /// The puzzles asked for whose givens are sure; the others are told.
+    ///
+    /// # Errors
+    /// As [`PuzzleArguments::read`].
+    pub fn read(&self) -> anyhow::Result<Found> {
+        Ok(self.puzzle.read()?.trusted(self.accept_mended))
+    }
+}
+
 /// One puzzle.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Puzzle {
@@ -95,7 +115,7 @@ impl PuzzleArguments {
 impl Found {
     /// Only the puzzles whose givens are sure: stated, `proven` or settled by a person, and with `accept_mended` those
     /// mended. The others are told on standard error, and need a person.
-    pub fn trusted(mut self, accept_mended: bool) -> Self {
+    fn trusted(mut self, accept_mended: bool) -> Self {
         for puzzle in std::mem::take(&mut self.puzzles) {
             let is_sure = match puzzle.trust {
                 Trust::Stated | Trust::Settled | Trust::Read(Verdict::Proven) => true,
@@ -112,6 +132,14 @@ impl Found {
             }
         }
         self
+    }
+
+    /// Does `take` with each puzzle in turn; the greatest exit code, what was not found included.
+    ///
+    /// # Errors
+    /// Those of `take`, at once.
+    pub fn each(&self, mut take: impl FnMut(&Puzzle) -> anyhow::Result<Exit>) -> anyhow::Result<Exit> {
+        self.puzzles.iter().try_fold(self.exit, |exit, puzzle| Ok(exit.max(take(puzzle)?)))
     }
 
     fn tell(&mut self, exit: Exit, name: &str, message: &str) {

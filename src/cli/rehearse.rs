@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 
-use super::puzzle::PuzzleArguments;
-use super::walk::{place, read_words, solution};
-use super::{Exit, json};
+use super::puzzle::{TrustedArguments, headed};
+use super::walk::{read_words, solution};
+use super::{Exit, json, say};
 use crate::export::rehearsal::{RehearsalForm, SCHEMA};
 use crate::grid::Board;
 use crate::walk::{Deduction, Judged, Options, Placement, Put, Ruling, Uniqueness, order_entries, recording, rehearse};
@@ -17,10 +17,7 @@ use crate::walk::{Deduction, Judged, Options, Placement, Put, Ruling, Uniqueness
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
     #[command(flatten)]
-    puzzle: PuzzleArguments,
-    /// Let grids of verdict `mended` through
-    #[arg(long)]
-    accept_mended: bool,
+    puzzle: TrustedArguments,
     /// The recording: a text file (or -), one placement a line like `2:05 r7c1 = 3`; # starts a comment
     #[arg(value_name = "FILE")]
     file: Option<PathBuf>,
@@ -73,17 +70,12 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     };
     let uniqueness = if arguments.no_unique { Uniqueness::Unused } else { Uniqueness::Used };
     let options = Options { uniqueness, ..Options::default() };
-    let found = arguments.puzzle.read()?.trusted(arguments.accept_mended);
-    let (puzzles, mut exit) = (found.puzzles, found.exit);
-    if recorded.is_some() && puzzles.len() > 1 {
-        bail!("a recording belongs to one puzzle and there are {}: pick one with --grid", puzzles.len());
+    let found = arguments.puzzle.read()?;
+    if recorded.is_some() && found.puzzles.len() > 1 {
+        bail!("a recording belongs to one puzzle and there are {}: pick one with --grid", found.puzzles.len());
     }
-    for puzzle in &puzzles {
-        let place = place(puzzle);
-        let Some(solution) = solution(&puzzle.givens, &place) else {
-            exit = exit.max(Exit::NeedsPerson);
-            continue;
-        };
+    found.each(|puzzle| {
+        let Some(solution) = solution(puzzle) else { return Ok(Exit::NeedsPerson) };
         let placements = match &recorded {
             Some(placements) => placements.clone(),
             None => {
@@ -94,18 +86,15 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         let (judged, complete) = rehearse(&puzzle.givens, &solution, &placements, &options);
         let count = |ruling: Ruling| judged.iter().filter(|judged| judged.ruling == ruling).count();
         let (sound, leaps, slips) = (count(Ruling::Sound), count(Ruling::Leap), count(Ruling::Slip));
-        eprintln!("{place}{sound} sound, {leaps} leaps, {slips} slips");
-        if slips > 0 {
-            exit = exit.max(Exit::NeedsPerson);
-        }
+        say(&headed(&puzzle.name, &format!("{sound} sound, {leaps} leaps, {slips} slips")));
         if arguments.chapters {
             print_chapters(&mut out, &judged)?;
         } else {
             let form = RehearsalForm::new(&puzzle.givens, &judged, complete, &words);
             out.write_all(json(&form, arguments.pretty)?.as_bytes())?;
         }
-    }
-    Ok(exit)
+        Ok(if slips > 0 { Exit::NeedsPerson } else { Exit::Done })
+    })
 }
 
 /// The placements of a recording; `-` is standard input.

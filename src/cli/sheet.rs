@@ -6,7 +6,7 @@ use anyhow::{Context, bail};
 use rayon::prelude::*;
 
 use super::outputs::write_whole;
-use super::puzzle::{Puzzle, PuzzleArguments, headed};
+use super::puzzle::{Puzzle, TrustedArguments, headed};
 use super::sheet_boards::BoardArguments;
 use super::{Exit, say};
 use crate::export::page::Book;
@@ -18,10 +18,7 @@ use crate::sheet::{self, Ground, Heading, Layout, Link, Notes, Order, Page, Pape
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
     #[command(flatten)]
-    puzzle: PuzzleArguments,
-    /// Let grids of verdict `mended` through
-    #[arg(long)]
-    accept_mended: bool,
+    puzzle: TrustedArguments,
     /// The file to write: .pdf, .svg, .png (a number is added where SVG or PNG take several files), or .vtt for the cues of boards
     #[arg(short, long, value_name = "FILE")]
     out: PathBuf,
@@ -89,7 +86,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         order: if arguments.booklet { Order::Booklet } else { Order::Flat },
     };
     let boards = arguments.boards.plan(format)?;
-    let found = arguments.puzzle.read()?.trusted(arguments.accept_mended);
+    let found = arguments.puzzle.read()?;
     let mut exit = found.exit;
     let mut puzzles = Vec::with_capacity(found.puzzles.len());
     for (number, puzzle) in (1..).zip(&found.puzzles) {

@@ -46,18 +46,13 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         stdout.flush()?;
         return Ok(Exit::Done);
     }
-    let found = arguments.puzzle.read()?;
-    let mut exit = found.exit;
-    for puzzle in &found.puzzles {
+    arguments.puzzle.read()?.each(|puzzle| {
         let vet = Vet::new(&puzzle.givens, puzzle.untold, puzzle.entries.as_ref(), arguments.count);
-        if !vet.is_sound() {
-            exit = exit.max(Exit::NeedsPerson);
-        }
         stdout.write_all(json(&vet, arguments.pretty)?.as_bytes())?;
         stdout.flush()?;
         say(&headed(&puzzle.name, &talk(puzzle, &vet)));
-    }
-    Ok(exit)
+        Ok(if vet.is_sound() { Exit::Done } else { Exit::NeedsPerson })
+    })
 }
 
 /// Soundness in one line.

@@ -5,22 +5,19 @@ use std::path::PathBuf;
 
 use anyhow::{Context, bail};
 
-use super::puzzle::{Puzzle, PuzzleArguments};
-use super::{Exit, json};
+use super::puzzle::{Puzzle, TrustedArguments, headed};
+use super::{Exit, json, say};
 use crate::export::walk::{SCHEMA, WalkForm};
 use crate::grid::{Board, Cell};
 use crate::prove::{Count, prove};
-use crate::walk::{self, Deduction, Options, Pencil, Step, Uniqueness, View, Walk, Words, say};
+use crate::walk::{self, Deduction, Options, Pencil, Step, Uniqueness, View, Walk, Words};
 
 /// Find the deductions that solve a puzzle, in the order that is easiest to see and to carry in mind
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Arguments {
     #[command(flatten)]
-    puzzle: PuzzleArguments,
-    /// Let grids of verdict `mended` through
-    #[arg(long)]
-    accept_mended: bool,
+    puzzle: TrustedArguments,
     /// Walk as someone who writes all candidates
     #[arg(long)]
     marks: bool,
@@ -104,14 +101,8 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
         uniqueness: if arguments.no_unique { Uniqueness::Unused } else { Uniqueness::Used },
         from: arguments.from,
     };
-    let found = arguments.puzzle.read()?.trusted(arguments.accept_mended);
-    let mut exit = found.exit;
-    for puzzle in &found.puzzles {
-        let place = place(puzzle);
-        let Some(solution) = solution(&puzzle.givens, &place) else {
-            exit = exit.max(Exit::NeedsPerson);
-            continue;
-        };
+    arguments.puzzle.read()?.each(|puzzle| {
+        let Some(solution) = solution(puzzle) else { return Ok(Exit::NeedsPerson) };
         if let Some(from) = &options.from {
             check_start(from, &puzzle.givens, &solution)?;
         }
@@ -124,33 +115,25 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
             Asked::Whole => !walk.complete,
             Asked::Next | Asked::Shows(..) => walk.steps.is_empty() && !walk.complete,
         };
-        if short {
-            exit = exit.max(Exit::NeedsPerson);
-        }
-        eprintln!("{place}{}", talk(&walk, &asked));
+        say(&headed(&puzzle.name, &talk(&walk, &asked)));
         if arguments.board {
             print_boards(&mut out, &walk, &words)?;
         } else {
             out.write_all(json(&WalkForm::new(&walk, &solution, &words), arguments.pretty)?.as_bytes())?;
         }
-    }
-    Ok(exit)
-}
-
-/// What lines of talk about a puzzle begin with; empty where it is the only one.
-pub(super) fn place(puzzle: &Puzzle) -> String {
-    if puzzle.name.is_empty() { String::new() } else { format!("{}: ", puzzle.name) }
+        Ok(if short { Exit::NeedsPerson } else { Exit::Done })
+    })
 }
 
 /// The puzzle's only solution; `None` with a line of talk where it has none, or several.
-pub(super) fn solution(givens: &Board, place: &str) -> Option<Board> {
-    let proof = prove(givens);
+pub(super) fn solution(puzzle: &Puzzle) -> Option<Board> {
+    let proof = prove(&puzzle.givens);
     let fault = match proof.count {
         Count::One => return proof.solution,
         Count::None => "no solution",
         Count::Many => "more than one solution",
     };
-    eprintln!("{place}{fault}, so there is no walk (`gridlift vet` says what is at fault)");
+    say(&headed(&puzzle.name, &format!("{fault}, so there is no walk (`gridlift vet` says what is at fault)")));
     None
 }
 
@@ -206,7 +189,7 @@ fn print_boards(out: &mut impl Write, walk: &Walk, words: &Words) -> anyhow::Res
     let mut board = walk.start;
     print_board(out, &board, None)?;
     for step in &walk.steps {
-        writeln!(out, "{:>3}  {}", step.n, say(step, words))?;
+        writeln!(out, "{:>3}  {}", step.n, walk::say(step, words))?;
         if let Step { puts: Some(put), .. } = step {
             board.set(put.cell, Some(put.digit));
             print_board(out, &board, Some(put.cell))?;

@@ -30,7 +30,7 @@ fn marks_in(looks: &[Evidence], cell: Cell) -> Digits {
 }
 
 fn judge(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let cells = fuse(looks);
+    let cells = fuse(looks, thresholds);
     let odds = given_odds(&cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(&cells, &likeliest_marks(&cells), picture) };
@@ -71,7 +71,8 @@ fn decide_unsound(
     // Misprints are rare: the misreading that would explain it must be rarer still by a margin.
     let misread = sound.as_ref().map_or(0.0, |candidate| (-candidate.cost).exp());
     let sure = weakest >= thresholds.cell && misread * thresholds.misprint_margin < thresholds.misprint_prior;
-    if sure && picture.faults(thresholds).is_empty() && !blocked(seen) {
+    let whole = !blocked(seen) && !picture.washed.contains(&true);
+    if sure && picture.faults(thresholds).is_empty() && whole {
         let mut reading =
             describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
         reading.conflict = rules::conflict(&likeliest.givens);
@@ -130,10 +131,26 @@ fn sound_readings(search: Candidates) -> (Option<Candidate>, Option<Candidate>) 
     (sound.next(), sound.next())
 }
 
-/// The mean of all looks: where they disagree, none is believed more than its share.
-fn fuse(looks: &[Evidence]) -> Vec<[f64; CLASSES]> {
+/// All looks at a cell as one. Where they agree on its class, their geometric mean to the power `fusion`, which calibrates it
+/// (looks at one page fail together); where they don't, their mean, so that none is believed more than its share.
+fn fuse(looks: &[Evidence], thresholds: &Thresholds) -> Vec<[f64; CLASSES]> {
+    /// Keeps the logarithm finite.
+    const LEAST: f64 = 1e-12;
     let count = looks.len().max(1) as f64;
-    (0..81).map(|cell| std::array::from_fn(|class| looks.iter().map(|look| look.cells[cell][class]).sum::<f64>() / count)).collect()
+    let fuse_cell = |cell: usize| {
+        let mut rows = looks.iter().map(|look| &look.cells[cell]);
+        let first = rows.next().map(|row| top(row, 0..CLASSES));
+        if rows.any(|row| Some(top(row, 0..CLASSES)) != first) {
+            return std::array::from_fn(|class| looks.iter().map(|look| look.cells[cell][class]).sum::<f64>() / count);
+        }
+        let power = thresholds.fusion / count;
+        let mut row: [f64; CLASSES] =
+            std::array::from_fn(|class| (power * looks.iter().map(|look| look.cells[cell][class].max(LEAST).ln()).sum::<f64>()).exp());
+        let total: f64 = row.iter().sum();
+        row.iter_mut().for_each(|p| *p /= total);
+        row
+    };
+    (0..81).map(fuse_cell).collect()
 }
 
 fn given_odds(cells: &[[f64; CLASSES]]) -> GivenOdds {
@@ -299,8 +316,8 @@ fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], pictu
             Reason::Covered
         } else if given < thresholds.floor || settled < thresholds.cell {
             reason_for(read, suggest)
-        } else if !matches!(read, Mark::Given(_)) && kind_probability(&cells[n]) < thresholds.kind {
-            Reason::MaybeEmpty
+        } else if picture.washed[n] && !matches!(read, Mark::Given(_)) {
+            Reason::Glare
         } else {
             continue;
         };
@@ -316,11 +333,6 @@ fn given_probability(row: &[f64; CLASSES], read: Mark) -> f64 {
         Mark::Given(digit) => row[usize::from(digit.value())],
         _ => row[0] + row[10..20].iter().sum::<f64>(),
     }
-}
-
-/// The probability that a cell without a given is of its likeliest kind: empty, or written in.
-fn kind_probability(row: &[f64; CLASSES]) -> f64 {
-    row[0].max(row[10..20].iter().sum())
 }
 
 /// The likeliest other reading of the cell that would change its given, and how many times likelier the

@@ -92,6 +92,8 @@ pub enum Reason {
     CutShort,
     /// The print is lighter than the paper.
     Negative,
+    /// The file gives another digit as text (a PDF) than the picture shows.
+    TextDiffers,
     /// The solution printed elsewhere has another digit there.
     PrintedSolution,
 }

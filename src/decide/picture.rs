@@ -29,6 +29,8 @@ pub struct Picture {
     pub pitch: f64,
     /// How far crossings lie from the flat lattice of the four corners, in cells, at most.
     pub bend: f64,
+    /// Cells of which a light may have burnt out what stands in them.
+    pub washed: [bool; 81],
     /// Share of cells whose paper is at the top of the brightness range, 0 to 1.
     pub glare: f64,
 }
@@ -78,7 +80,7 @@ impl Picture {
     }
 }
 
-/// What evidence must reach. Written by `scripts/train/thresholds.py`, which tells from which pages.
+/// What evidence must reach. `models/README.md` tells from which pages, by which scripts.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Thresholds {
     /// Class logits of the cell reader are divided by this (temperature scaling, Guo et al. 2017).
@@ -87,8 +89,8 @@ pub struct Thresholds {
     pub cell: f64,
     /// The same from the picture alone.
     pub floor: f64,
-    /// Least probability of the kind (empty or written in) of a cell without a given.
-    pub kind: f64,
+    /// Power of the geometric mean of several looks; 1 would take them for independent.
+    pub fusion: f64,
     /// Least confidence of a `proven` grid in which nobody has written.
     pub grid: f64,
     /// Least confidence of a `proven` grid in which somebody has written: a right entry taken for a given leaves

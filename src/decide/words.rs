@@ -52,6 +52,7 @@ impl Display for Reason {
             Self::OtherRules => "other rules",
             Self::CutShort => "cut short",
             Self::Negative => "negative",
+            Self::TextDiffers => "text differs",
             Self::PrintedSolution => "printed solution disagrees",
         })
     }

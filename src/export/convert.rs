@@ -84,6 +84,13 @@ fn notes(reading: &PageReading) -> Vec<Note> {
     if reading.grids.is_empty() {
         notes.push(note("no grid", "no 9x9 grid was found: if there is one, take the whole of it, straight from above", None));
     }
+    if reading.left_out > 0 {
+        notes.push(note(
+            "other rules",
+            &format!("{} more of nine by nine cells with other rules, or tables, are left out", reading.left_out),
+            None,
+        ));
+    }
     for (n, grid) in (1..).zip(&reading.grids) {
         notes.extend(grid.reading.advice.map(|advice| note("advice", advice, Some(n))));
     }

@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use super::GridReading;
 use crate::classify::{Classifier, Evidence};
-use crate::cut::{Cells, cut};
+use crate::cut::{Cells, Light, cut};
 use crate::decide::{Picture, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
@@ -17,10 +17,22 @@ const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
 const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
 const WASHED_OUT: f32 = 250.0;
+/// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
+const OUTSHINES: f32 = 8.0;
+/// What shows other rules likelier than this isn't told of: most of it is no puzzle of nine by nine at all.
+const FOREIGN: f64 = 0.95;
 
-/// The reading of one grid, and the milliseconds that weighing and proving took.
-pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, thresholds: &Thresholds) -> Result<(GridReading, f64), NetError> {
-    let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, reader)?;
+/// The reading of one grid, and the milliseconds that weighing and proving took; `None` where it is no grid of ours.
+pub(super) fn read(
+    page: &Page,
+    found: &Found,
+    readers: &[Box<dyn Classifier>; 2],
+    thresholds: &Thresholds,
+) -> Result<Option<(GridReading, f64)>, NetError> {
+    let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, readers[0].as_ref())?;
+    if evidence.other_rules > FOREIGN {
+        return Ok(None);
+    }
     let picture = picture_of(page, found, &lattice, &cells, &evidence);
     let start = Instant::now();
     let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
@@ -29,13 +41,14 @@ pub(super) fn read(page: &Page, found: &Found, reader: &dyn Classifier, threshol
     // handwriting are worth more looks.
     let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
     let mut looks = vec![evidence];
-    for shift in SHIFTS.iter().take(if plain { 1 } else { SHIFTS.len() }) {
+    let further = SHIFTS.iter().zip(readers.iter().rev().cycle());
+    for (shift, reader) in further.take(if plain { 1 } else { SHIFTS.len() }) {
         looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
     let reading = decide(&looks, &picture, thresholds);
     deciding += start.elapsed();
-    Ok((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None }, deciding.as_secs_f64() * 1e3))
+    Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None }, deciding.as_secs_f64() * 1e3)))
 }
 
 /// A grid as it is read: the right way up.
@@ -116,7 +129,11 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
         let apart = lattice.points.as_flattened().iter().zip(flat.points.as_flattened()).map(|(a, b): (&Point, &Point)| a.distance(*b));
         f64::from(apart.fold(0.0, f32::max) / lattice.pitch())
     });
+    let mut paper: Vec<f32> = cells.light.iter().map(|light| light.paper).collect();
+    paper.sort_by(f32::total_cmp);
+    let washed = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
     Picture {
+        washed: std::array::from_fn(|n| washed(&cells.light[n])),
         seen: f64::from(found.seen),
         boxes: f64::from(found.boxes),
         border: f64::from(found.border),

@@ -2,6 +2,7 @@
 
 mod grid;
 mod partners;
+mod text;
 
 use std::time::Instant;
 
@@ -21,6 +22,8 @@ pub use partners::{Comparison, Partners, Printed};
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
 /// The bundled network that reads cells.
 const CLASSIFY_WEIGHTS: &[u8] = include_bytes!("../../models/classify.onnx");
+/// The bundled second network that reads cells: another size, other training pages.
+const SECOND_WEIGHTS: &[u8] = include_bytes!("../../models/second.onnx");
 /// The bundled network that marks lines that look like labels.
 const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
 /// The bundled network that reads such lines.
@@ -39,6 +42,8 @@ pub struct PageReading {
     pub damage: Vec<Damage>,
     /// The grids, in reading order.
     pub grids: Vec<GridReading>,
+    /// Lattices of nine by nine that show other rules (regions, diagonals, cages) or none, such as tables.
+    pub left_out: usize,
     /// Milliseconds spent in each stage.
     pub times: StageTimes,
 }
@@ -76,7 +81,7 @@ pub struct StageTimes {
 /// The networks and thresholds, ready for any number of pages on any number of threads.
 pub struct Lifter {
     finder: Finder,
-    reader: Box<dyn Classifier>,
+    readers: [Box<dyn Classifier>; 2],
     labels: LabelReader,
     thresholds: Thresholds,
     weights_hash: String,
@@ -89,21 +94,24 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        Self::from_parts(FIND_WEIGHTS, CLASSIFY_WEIGHTS, THRESHOLDS)
+        Self::from_parts(FIND_WEIGHTS, [CLASSIFY_WEIGHTS, SECOND_WEIGHTS], THRESHOLDS)
     }
 
     /// A lifter with other networks (ONNX) for lattices and cells and other thresholds (JSON), of the same form.
     ///
     /// # Errors
     /// Where one of them isn't of that form.
-    pub fn from_parts(find: &[u8], classify: &[u8], thresholds: &str) -> Result<Self, NetError> {
+    pub fn from_parts(find: &[u8], classify: [&[u8]; 2], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
         Ok(Self {
             finder: Finder::from_onnx(find)?,
-            reader: Box::new(CellReader::from_onnx(classify, parsed.temperature)?),
+            readers: [
+                Box::new(CellReader::from_onnx(classify[0], parsed.temperature)?),
+                Box::new(CellReader::from_onnx(classify[1], parsed.temperature)?),
+            ],
             labels: LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)?,
             thresholds: parsed,
-            weights_hash: short_hash(&[find, classify, LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]),
+            weights_hash: short_hash(&[find, classify[0], classify[1], LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
@@ -127,10 +135,13 @@ impl Lifter {
         let found = self.finder.find(page)?;
         let find = start.elapsed().as_secs_f64() * 1e3;
         let start = Instant::now();
-        let read: Vec<(GridReading, f64)> =
-            found.iter().map(|found| grid::read(page, found, self.reader.as_ref(), &self.thresholds)).collect::<Result<_, _>>()?;
+        let read: Vec<Option<(GridReading, f64)>> =
+            found.iter().map(|found| grid::read(page, found, &self.readers, &self.thresholds)).collect::<Result<_, _>>()?;
+        let left_out = read.iter().filter(|grid| grid.is_none()).count();
+        let read: Vec<(GridReading, f64)> = read.into_iter().flatten().collect();
         let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
         let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
+        grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
         let read = start.elapsed().as_secs_f64() * 1e3;
         let start = Instant::now();
         self.label(page, &mut grids)?;
@@ -140,6 +151,7 @@ impl Lifter {
             size: page.luma.dimensions(),
             damage: page.damage.clone(),
             grids,
+            left_out,
             times: StageTimes { find, read, prove, label, ..StageTimes::default() },
         })
     }

@@ -3,8 +3,8 @@
 //!
 //! - corner ticks around a filled cell: look here; a thin line with dots from it: what it closes;
 //! - long dashes around a house: look along here;
-//! - a dotted capsule with small digits: in mind from earlier; an unbroken one: found now;
-//! - a ring around a digit: written now; a small digit with a bar through it: struck now;
+//! - a dotted capsule with small digits: in mind from earlier (with a dotted bar that falls: ruled out earlier); an unbroken one: found now;
+//! - a ring around a digit: written now; a small digit with a bar that rises through it: struck now;
 //! - a diamond: assumed (with a bar: and so ruled out); a square: follows from that; a cross over a cell: breaks down there.
 
 use crate::grid::{Cell, CellSet, Digit, Digits, House};
@@ -43,6 +43,14 @@ pub(super) enum Small {
     Carried,
     Found,
     Struck,
+    RuledOut,
+}
+
+impl Small {
+    /// Whether a bar goes through each digit.
+    const fn is_barred(self) -> bool {
+        matches!(self, Self::Struck | Self::RuledOut)
+    }
 }
 
 /// The board with its marks, the grid's top left corner at the origin; the numbers of rows and columns stand outside.
@@ -69,7 +77,7 @@ pub fn draw(moment: &Moment, marks: &Marks, side: f32) -> Vec<Item> {
         let [ground, rim, digit] = diamond(middle(put.cell, side), pitch, put.digit);
         let struck = marks.struck.iter().any(|strike| strike.cell == put.cell && strike.digits.contains(put.digit));
         items.extend([ground, rim]);
-        items.extend(struck.then(|| bar(middle(put.cell, side), 0.44 * pitch, 0.06 * pitch)));
+        items.extend(struck.then(|| bar(middle(put.cell, side), 0.44 * pitch, Pen::new(0.06 * pitch, palette::VERMILLION), Slope::Rising)));
         items.push(digit);
     }
     items.extend(marks.written.iter().flat_map(|put| ring(middle(put.cell, side), pitch, put.digit)));
@@ -192,15 +200,13 @@ fn draw_small(items: &mut Vec<Item>, marks: &Marks, side: f32) {
         // The digit that is assumed is struck there, large.
         let elsewhere = marks.struck.iter().filter(|strike| marks.assumed.is_none_or(|put| put.cell != strike.cell));
         let struck: Vec<(Cell, Digits)> = elsewhere.map(|strike| (strike.cell, strike.digits)).collect();
-        let kinds = [of(&marks.found, Small::Found), of(&marks.carried, Small::Carried), of(&struck, Small::Struck)].concat();
+        let kept = [of(&marks.found, Small::Found), of(&marks.carried, Small::Carried)];
+        let kinds = [kept.concat(), of(&marks.ruled_out, Small::RuledOut), of(&struck, Small::Struck)].concat();
         let rows: Vec<(Small, Vec<Digit>)> = kinds
             .into_iter()
             .flat_map(|(kind, digits)| {
                 let digits: Vec<Digit> = digits.iter().collect();
-                digits
-                    .chunks(if kind == Small::Struck { IN_A_ROW - 1 } else { IN_A_ROW })
-                    .map(|row| (kind, row.to_vec()))
-                    .collect::<Vec<_>>()
+                digits.chunks(if kind.is_barred() { IN_A_ROW - 1 } else { IN_A_ROW }).map(|row| (kind, row.to_vec())).collect::<Vec<_>>()
             })
             .collect();
         // Two rows fit; more are drawn smaller.
@@ -215,10 +221,10 @@ fn draw_small(items: &mut Vec<Item>, marks: &Marks, side: f32) {
 
 /// A row of small digits of `size` cells: in a capsule, or with a bar through each.
 pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digits: &[Digit]) -> Vec<Item> {
-    let (size, step) = (size * pitch, size * if kind == Small::Struck { 0.86 } else { 0.64 } * pitch);
+    let (size, step) = (size * pitch, size * if kind.is_barred() { 0.86 } else { 0.64 } * pitch);
     let width = digits.len() as f32 * step;
     let mut items = Vec::new();
-    if kind != Small::Struck {
+    if !kind.is_barred() {
         let (far, high) = (width / 2.0 + 0.16 * size, 0.56 * size);
         let path = Path::rounded(x - far, y - high, 2.0 * far, 2.0 * high, high.min(far));
         let line = Pen::new(0.06 * pitch, palette::REDDISH_PURPLE);
@@ -227,8 +233,13 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
     }
     for (at, digit) in digits.iter().enumerate() {
         let place = (x + (at as f32 + 0.5) * step - width / 2.0, y);
-        if kind == Small::Struck {
-            items.push(bar(place, 0.5 * size, 0.04 * pitch));
+        match kind {
+            Small::Struck => items.push(bar(place, 0.5 * size, Pen::new(0.04 * pitch, palette::VERMILLION), Slope::Rising)),
+            Small::RuledOut => {
+                let pen = Pen::new(0.05 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.09 * pitch).round();
+                items.push(bar(place, 0.5 * size, pen, Slope::Falling));
+            }
+            Small::Carried | Small::Found => {}
         }
         let face = if kind == Small::Found { Face::Bold } else { Face::Regular };
         items.push(centred(&digit.to_string(), place, size, face, BLACK));
@@ -236,10 +247,17 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
     items
 }
 
+/// Which way a bar runs, from left to right.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Slope {
+    Rising,
+    Falling,
+}
+
 /// A bar that reaches beyond what it strikes, which is drawn over it and stays legible.
-fn bar((x, y): (f32, f32), far: f32, width: f32) -> Item {
-    let path = Path::line((x - far, y + 0.9 * far), (x + far, y - 0.9 * far));
-    Item::Stroke { path, pen: Pen::new(width, palette::VERMILLION) }
+fn bar((x, y): (f32, f32), far: f32, pen: Pen, slope: Slope) -> Item {
+    let high = if slope == Slope::Rising { 0.9 * far } else { -0.9 * far };
+    Item::Stroke { path: Path::line((x - far, y + high), (x + far, y - high)), pen }
 }
 
 #[cfg(test)]
@@ -281,6 +299,7 @@ mod tests {
             ("in mind", Marks { carried: vec![(cell, five)], ..none.clone() }),
             ("found", Marks { found: vec![(cell, five)], ..none.clone() }),
             ("written", Marks { written: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
+            ("ruled out", Marks { ruled_out: vec![(cell, five)], ..none.clone() }),
             ("struck", Marks { struck: vec![Strike { cell, digits: five }], ..none.clone() }),
             ("assumed", Marks { assumed: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
             ("follows", Marks { follows: vec![Put { cell, digit: Digit::ALL[4] }], ..none.clone() }),

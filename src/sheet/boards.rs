@@ -151,6 +151,7 @@ fn describe(moment: &Moment, marks: &Marks) -> String {
     say("Look along", marks.houses.iter().map(ToString::to_string).collect());
     say("Look at", marks.looked_at.iter().map(|cell| cell.to_string()).collect());
     say("In mind", marks.carried.iter().map(in_cell).collect());
+    say("Ruled out earlier", marks.ruled_out.iter().map(|(cell, shown)| format!("{} in {cell}", digits(*shown))).collect());
     say("Found", marks.found.iter().map(in_cell).collect());
     say("Assumed", marks.assumed.iter().map(|put| format!("{} in {}", put.digit, put.cell)).collect());
     say("Follows", marks.follows.iter().map(|put| format!("{} in {}", put.digit, put.cell)).collect());

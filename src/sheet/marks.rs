@@ -1,7 +1,7 @@
 //! What is marked on the board of a moment, as plain data: where to look, what is in mind, what is written and what is struck.
 
 use crate::grid::{Board, Cell, CellSet, Digits, House};
-use crate::walk::{Breakdown, LineEnd, Put, Rectangle, Step, Strike};
+use crate::walk::{Breakdown, Deduction, LineEnd, Put, Rectangle, Step, Strike};
 
 use super::moments::Moment;
 
@@ -17,6 +17,8 @@ pub struct Marks {
     pub sights: Vec<(Cell, Cell, CellSet)>,
     /// Digits kept in mind from earlier, cell by cell.
     pub carried: Vec<(Cell, Digits)>,
+    /// Digits ruled out by what is in mind from earlier, where the pattern itself is nothing to keep in mind.
+    pub ruled_out: Vec<(Cell, Digits)>,
     /// Digits that the step finds to belong to its cells.
     pub found: Vec<(Cell, Digits)>,
     /// The digit written.
@@ -43,12 +45,17 @@ pub fn marks(moment: &Moment) -> Marks {
     let belonging = |step: &Step| -> Vec<(Cell, Digits)> {
         let open = step.cells.iter().filter(|&cell| moment.board.get(cell).is_none());
         let shown = open.map(|cell| (cell, step.digits & left(cell)));
-        shown.filter(|(cell, digits)| !digits.is_empty() && moment.put.is_none_or(|put| put.cell != *cell)).collect()
+        shown.filter(|(_, digits)| !digits.is_empty()).collect()
     };
     for fact in &moment.carried {
-        for shown in belonging(fact) {
-            if !marks.carried.contains(&shown) {
-                marks.carried.push(shown);
+        let struck = fact.strikes.iter().map(|strike| (strike.cell, strike.digits));
+        let (all, shown) = match keeps_its_pattern(fact.deduction) {
+            true => (&mut marks.carried, belonging(fact)),
+            false => (&mut marks.ruled_out, struck.filter(|(cell, _)| moment.board.get(*cell).is_none()).collect()),
+        };
+        for one in shown {
+            if !all.contains(&one) && moment.put.is_none_or(|put| put.cell != one.0) {
+                all.push(one);
             }
         }
     }
@@ -74,6 +81,12 @@ pub fn marks(moment: &Moment) -> Marks {
         marks.carried.retain(|(cell, digits)| !marks.found.iter().any(|(other, found)| other == cell && found.is_subset(*digits)));
     }
     marks
+}
+
+/// Whether people keep in mind where its digits are, such as a pair, rather than what it ruled out.
+const fn keeps_its_pattern(deduction: Deduction) -> bool {
+    use Deduction::{HiddenPair, HiddenQuad, HiddenTriple, LockedCandidates, NakedPair, NakedQuad, NakedTriple};
+    matches!(deduction, LockedCandidates | HiddenPair | NakedPair | HiddenTriple | NakedTriple | HiddenQuad | NakedQuad)
 }
 
 /// Lines of sight: a filled cell that must be looked at closes the empty cells of the named houses along its row and its column.

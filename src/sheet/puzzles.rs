@@ -103,9 +103,14 @@ fn solution_shape(puzzles: &[&Puzzle], heading: &Heading, layout: &Layout) -> Re
     if puzzles.is_empty() {
         return Ok((1, 1));
     }
-    // The page with most to say in its footer has least room.
-    let Frame { area, .. } = frame(layout, heading, &credits(puzzles), 1, 2);
-    let side = |shape| solution_slots(area, shape, layout).first().map_or(0.0, |&slot| solution_side(slot, layout));
+    // A page's footer says where its puzzles are from, and takes its room.
+    let side = |shape: (usize, usize)| {
+        let side = |group: &[&Puzzle]| {
+            let Frame { area, .. } = frame(layout, heading, &credits(group), 1, 2);
+            solution_slots(area, shape, layout).first().map_or(0.0, |&slot| solution_side(slot, layout))
+        };
+        puzzles.chunks(shape.0 * shape.1).map(side).fold(f32::INFINITY, f32::min)
+    };
     let fits = |&shape: &(usize, usize)| layout.check(side(shape)).is_ok();
     let fewest = |&(columns, rows): &(usize, usize)| columns * rows >= puzzles.len();
     let fitting = SOLUTION_SHAPES.into_iter().filter(fits);

@@ -21,8 +21,9 @@ pub(super) fn find(position: &Position, found: &mut Vec<Sighting>) {
         }
         for &(house, [a, b]) in &links {
             for (from, to) in [(a, b), (b, a)] {
-                Chain { position, digit, links: &links, houses: vec![house], cells: vec![from, to] }.extend(found);
-                Colours { position, digit, links: &links, houses: vec![house], cells: vec![from, to] }.extend(found);
+                for manner in [Manner::Chain, Manner::Colours] {
+                    Trail { position, digit, links: &links, manner, houses: vec![house], cells: vec![from, to] }.extend(found);
+                }
             }
         }
     }
@@ -43,100 +44,75 @@ fn links(position: &Position, digit: Digit) -> Vec<Link> {
     links
 }
 
-/// Houses with two places each, joined by cells that see one another: one end of the whole holds the digit.
-struct Chain<'a> {
+/// How one link goes on from another.
+#[derive(Clone, Copy)]
+enum Manner {
+    /// By cells that see one another: one end of the whole holds the digit. Two cells a link, in order.
+    Chain,
+    /// By a cell of both: cells coloured in turn, one colour holds the digit, the other doesn't. One cell more than links.
+    Colours,
+}
+
+/// Houses with two places each, linked in one manner.
+struct Trail<'a> {
     position: &'a Position,
     digit: Digit,
     links: &'a [Link],
+    manner: Manner,
     houses: Vec<House>,
-    /// Two a link, in order.
     cells: Vec<Cell>,
 }
 
-impl Chain<'_> {
+impl Trail<'_> {
     fn extend(&mut self, found: &mut Vec<Sighting>) {
-        if self.houses.len() >= 2 {
-            self.conclude(found);
-        }
+        found.extend(self.conclude());
         if self.houses.len() == LONGEST {
             return;
         }
         let end = self.cells[self.cells.len() - 1];
+        let length = self.cells.len();
         for &(house, [a, b]) in self.links {
             for (near, far) in [(a, b), (b, a)] {
-                if end.sees(near) && !self.cells.contains(&near) && !self.cells.contains(&far) {
+                let goes_on = match self.manner {
+                    Manner::Chain => end.sees(near) && !self.cells.contains(&near),
+                    Manner::Colours => near == end,
+                };
+                if goes_on && !self.cells.contains(&far) {
                     self.houses.push(house);
-                    self.cells.extend([near, far]);
+                    match self.manner {
+                        Manner::Chain => self.cells.extend([near, far]),
+                        Manner::Colours => self.cells.push(far),
+                    }
                     self.extend(found);
                     self.houses.pop();
-                    self.cells.truncate(self.cells.len() - 2);
+                    self.cells.truncate(length);
                 }
             }
         }
     }
 
-    fn conclude(&self, found: &mut Vec<Sighting>) {
+    /// What follows from the links so far; `None` where nothing does.
+    fn conclude(&self) -> Option<Sighting> {
         let (first, last) = (self.cells[0], self.cells[self.cells.len() - 1]);
-        // Each chain is met from both ends: keep one.
+        // Each is met from both ends: keep one.
         if first > last {
-            return;
+            return None;
         }
         let cells = CellSet::from_iter(self.cells.iter().copied());
-        let struck = self.position.places[self.digit.index()] & first.peers() & (last.peers() - cells);
-        if struck.is_empty() {
-            return;
-        }
-        let view = [View::TwoLinks, View::ThreeLinks, View::FourLinks][self.houses.len() - 2];
-        found.push(sighting(self.position, Deduction::SingleDigitChain, view, self.digit, &self.houses, cells, struck));
-    }
-}
-
-/// Cells coloured in turn along houses with two places each: one colour holds the digit, the other doesn't.
-struct Colours<'a> {
-    position: &'a Position,
-    digit: Digit,
-    links: &'a [Link],
-    houses: Vec<House>,
-    /// One more than links; the colours take turns.
-    cells: Vec<Cell>,
-}
-
-impl Colours<'_> {
-    fn extend(&mut self, found: &mut Vec<Sighting>) {
-        self.conclude(found);
-        if self.houses.len() == LONGEST {
-            return;
-        }
-        let end = self.cells[self.cells.len() - 1];
-        for &(house, [a, b]) in self.links {
-            for (near, far) in [(a, b), (b, a)] {
-                if near == end && !self.cells.contains(&far) {
-                    self.houses.push(house);
-                    self.cells.push(far);
-                    self.extend(found);
-                    self.houses.pop();
-                    self.cells.pop();
-                }
-            }
-        }
-    }
-
-    fn conclude(&self, found: &mut Vec<Sighting>) {
-        let (first, last) = (self.cells[0], self.cells[self.cells.len() - 1]);
-        if first > last {
-            return;
-        }
-        let cells = CellSet::from_iter(self.cells.iter().copied());
-        let (view, struck) = match self.houses.len() {
+        let seen_by_both = self.position.places[self.digit.index()] & first.peers() & (last.peers() - cells);
+        let (deduction, view, struck) = match (self.manner, self.houses.len()) {
+            (Manner::Chain, 2) => (Deduction::SingleDigitChain, View::TwoLinks, seen_by_both),
+            (Manner::Chain, 3) => (Deduction::SingleDigitChain, View::ThreeLinks, seen_by_both),
+            (Manner::Chain, LONGEST) => (Deduction::SingleDigitChain, View::FourLinks, seen_by_both),
             // Both ends have one colour and see each other: that colour is false.
-            2 | 4 if first.sees(last) => (View::ColourMeetsItself, self.cells.iter().copied().step_by(2).collect::<CellSet>()),
+            (Manner::Colours, 2 | 4) if first.sees(last) => {
+                (Deduction::Colouring, View::ColourMeetsItself, self.cells.iter().copied().step_by(2).collect())
+            }
             // The ends have two colours: what sees both is struck.
-            3 => (View::BetweenColours, self.position.places[self.digit.index()] & first.peers() & (last.peers() - cells)),
-            _ => return,
+            (Manner::Colours, 3) => (Deduction::Colouring, View::BetweenColours, seen_by_both),
+            _ => return None,
         };
-        if !struck.is_empty() {
-            found.push(sighting(self.position, Deduction::Colouring, view, self.digit, &self.houses, cells, struck));
-        }
+        (!struck.is_empty()).then(|| sighting(self.position, deduction, view, self.digit, &self.houses, cells, struck))
     }
 }
 

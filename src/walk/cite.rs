@@ -2,6 +2,7 @@
 
 use crate::grid::{Cell, CellSet, Digit, Digits};
 
+use super::breakdown::is_refuted;
 use super::position::{Position, StepId};
 use super::step::{Put, Sighting};
 
@@ -81,18 +82,30 @@ pub(super) fn cite(position: &Position, sighting: &Sighting) -> Because {
         }
     }
     because.facts.sort_unstable();
-    if closed || !because.facts.is_empty() || sighting.line.is_some() {
+    if closed || !because.facts.is_empty() || sighting.line.is_some() || sighting.rectangle.is_some() {
         drop_superfluous(position, sighting, free, &mut because);
     }
     because
 }
 
-/// Drops cells that the final choice makes idle: a peer or a fact cited for something else may show the same.
+/// Drops cells that the final choice makes idle: a peer or a fact cited for something else may show the same, or what a corner of a
+/// rectangle could hold besides may be refuted by the rest.
 fn drop_superfluous(position: &Position, sighting: &Sighting, free: CellSet, because: &mut Because) {
     let enough = |because: &Because| match &sighting.line {
         // What the line itself rules out needs no other reason.
         Some(line) => line.follows(&because.candidates(position, free)),
-        None => sighting.absences.iter().all(|&(cell, digits)| digits.iter().all(|digit| shows(position, free, because, cell, digit))),
+        None => {
+            let shown = |&(cell, digits): &(Cell, Digits)| digits.iter().all(|digit| shows(position, free, because, cell, digit));
+            match &sighting.rectangle {
+                // The corners that hold the pair alone must show it; of the others, only what the conclusion needs.
+                Some(rectangle) => {
+                    let pair = Digits::from_iter(rectangle.digits);
+                    let floor = |absence: &&(Cell, Digits)| position.candidates[absence.0.index()] == pair;
+                    sighting.absences.iter().filter(floor).all(shown) && is_refuted(position, sighting, because)
+                }
+                None => sighting.absences.iter().all(shown),
+            }
+        }
     };
     for fact in because.facts.clone().into_iter().rev() {
         let facts = because.facts.iter().copied().filter(|&other| other != fact).collect();

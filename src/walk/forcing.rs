@@ -1,17 +1,15 @@
 //! Forcing chains and what-ifs: a digit that can't be, since what follows from it breaks down.
 
-use crate::grid::{Cell, CellSet, Digit, Digits, House};
+use crate::grid::{Cell, CellSet, Digit, Digits};
 
-use super::cite::{Because, fix};
+use super::breakdown::is_refuted;
+use super::cite::Because;
 use super::position::Position;
 use super::refute::{Refutation, refute};
-use super::step::{Breakdown, Deduction, LineEnd, Put, Sighting, Strike, View};
+use super::step::{Breakdown, Deduction, LineEnd, Sighting, Strike, View};
 
 /// Most placements in a forcing chain, the assumption included: what can still be held in mind. From judgement, no source.
 const SHORT: usize = 12;
-
-/// Most placements within which a forcing chain must break down for someone who takes every single that turns up.
-const MOST: usize = 16;
 
 /// Most houses that a step may name; what a longer line needs of others is cited cell by cell.
 const HOUSES: usize = 4;
@@ -35,45 +33,12 @@ pub(super) fn find_branching(position: &Position, deepest: usize) -> Option<Sigh
 
 /// A forcing chain that a reader who takes every single in turn, from its reasons alone, would lose in: called a what-if instead.
 pub(super) fn demote_long(position: &Position, mut sighting: Sighting, because: &Because) -> Sighting {
-    if sighting.deduction == Deduction::ForcingChain && !breaks_down(position, &sighting, because) {
+    if sighting.deduction == Deduction::ForcingChain && !is_refuted(position, &sighting, because) {
         sighting.deduction = Deduction::WhatIf;
         sighting.view = View::OneLine;
         sighting.houses.clear();
     }
     sighting
-}
-
-/// Whether the assumption breaks down within [`MOST`] placements, singles taken in reading order from the reasons alone.
-fn breaks_down(position: &Position, sighting: &Sighting, because: &Because) -> bool {
-    let free = sighting.houses.iter().fold(CellSet::EMPTY, |free, house| free | house.cells());
-    let mut left = because.candidates(position, free);
-    let mut open = CellSet::ALL - (position.filled & (because.cells | free));
-    if let Some((assumed, _)) = sighting.line.as_ref().and_then(|line| line.placements.first()) {
-        fix(&mut left, *assumed);
-        open.remove(assumed.cell);
-    }
-    for _ in 1..MOST {
-        if is_broken(&left) {
-            return true;
-        }
-        let Some((cell, digit)) = open.iter().find_map(|cell| Some((cell, single(&left, cell)?))) else { return false };
-        fix(&mut left, Put { cell, digit });
-        open.remove(cell);
-    }
-    is_broken(&left)
-}
-
-fn is_broken(left: &[Digits; 81]) -> bool {
-    left.iter().any(|digits| digits.is_empty())
-        || House::ALL.iter().any(|house| house.cells().iter().fold(Digits::EMPTY, |all, cell| all | left[cell.index()]) != Digits::ALL)
-}
-
-fn single(left: &[Digits; 81], cell: Cell) -> Option<Digit> {
-    left[cell.index()].only().or_else(|| {
-        let elsewhere =
-            |house: House| (house.cells() - CellSet::of(cell)).iter().fold(Digits::EMPTY, |all, other| all | left[other.index()]);
-        cell.houses().into_iter().find_map(|house| (left[cell.index()] - elsewhere(house)).first())
-    })
 }
 
 /// Every candidate, those of cells with few digits first.

@@ -4,6 +4,7 @@
 //! Refuses boards with no solution or several. [`patterns`] says what each deduction looks like. Nothing here asks a
 //! solver for a premise: each step follows from what it cites.
 
+mod breakdown;
 mod chains;
 mod cite;
 mod effort;
@@ -143,13 +144,13 @@ pub fn walk(givens: &Board, options: &Options) -> Walk {
         .unwrap_or_else(|| assemble(givens, &start, &rules, &search, &[]))
 }
 
-/// The greedy ladder's walk: the first deduction of the lowest rung each time, whether anything comes of it or not.
+/// The greedy ladder's walk: the first deduction of the lowest rung each time; steps of which nothing came are left out, as in [`walk`].
 pub fn climb(givens: &Board, options: &Options) -> Walk {
     let rules = options.rules(givens);
     let start = start(givens, options);
     let mut search = Search::new(&rules);
     let steps = ladder::climb(&mut search, &rules, &start);
-    assemble(givens, &start, &rules, &search, &steps)
+    assemble(givens, &start, &rules, &search, &needed(&search, steps))
 }
 
 /// The cheapest way to the next digit, facts first: a hint.

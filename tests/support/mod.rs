@@ -74,7 +74,7 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
 /// A reading of a page with these grids.
 pub fn page_reading(size: (u32, u32), grids: Vec<GridReading>) -> PageReading {
     let times = StageTimes { decode: 1.234_567, find: 2.0, read: 3.0, prove: 0.25, label: 0.5 };
-    PageReading { number: 1, size, damage: vec![Damage::CutShort], grids, times }
+    PageReading { number: 1, size, damage: vec![Damage::CutShort], grids, left_out: 0, times }
 }
 
 /// A blank grey page with the lines of these grids.

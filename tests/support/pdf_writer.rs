@@ -39,10 +39,15 @@ impl PdfWriter {
     /// Adds a page of `size` points, drawn by the packed stream `content` with these resources.
     pub fn add_page(&mut self, size: (f64, f64), resources: &str, content: &[u8]) {
         let content = self.add_packed("", content);
-        let page = self.add(format!(
+        self.add_bare_page(format!(
             "<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Resources << {resources} >> /Contents {content} 0 R >>",
             size.0, size.1
         ));
+    }
+
+    /// Adds a page object as it is.
+    pub fn add_bare_page(&mut self, page: String) {
+        let page = self.add(page);
         self.pages.push(page);
     }
 

@@ -67,7 +67,9 @@ pub fn faults(step: &Step, board: &Board, earlier: &[Step]) -> Vec<String> {
             faults.push(format!("the strike at {} is no news", strike.cell));
         }
     }
-    faults.extend(superfluous(step, board, earlier).into_iter().map(|what| format!("{what} is superfluous")));
+    faults.extend(
+        superfluous(step, board, earlier).into_iter().map(|what| format!("{} ({}): {what} is superfluous", step.deduction, step.view)),
+    );
     faults
 }
 
