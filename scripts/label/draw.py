@@ -95,16 +95,21 @@ def inside_frame(box):
     return box[0] > -rim and box[1] > -rim and box[2] < 9 + rim and box[3] < 9 + rim
 
 
-def examples_of(seed, level, heldout=False):
-    """Of one page: [(surroundings, box with turn)], [(strip, text)]."""
+def photographed(seed, level, heldout=False):
+    """One page of a seed: (page, photo, random generator); as generate.py makes them, but for its labels."""
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
     page = compose(rng, level, heldout)
-    if not page.block.grids:
-        return [], []
     for _ in range(8):
         photo = camera.photograph(page.block.canvas.pixels, rng, level, focus=page.focus)
         if not any(rolled_over(grid, photo) for grid in page.block.grids):
             break
+    return page, photo, rng
+
+
+def examples_of(page, photo, rng):
+    """Of one page: [(surroundings, box with turn)], [(strip, text)]."""
+    if not page.block.grids:
+        return [], []
     gray = np.asarray(Image.fromarray(photo.image).convert("L"))
     view = View(photo, page.block.canvas.width, page.block.canvas.height)
     frames, strips = [], []
@@ -159,7 +164,7 @@ def main():
     for k in range(0, len(mine), options.chunk):
         frames, strips, loose = [], [], []
         for seed in mine[k:k + options.chunk]:
-            some_frames, some_strips = examples_of(seed, LEVELS[seed % len(LEVELS)], options.heldout)
+            some_frames, some_strips = examples_of(*photographed(seed, LEVELS[seed % len(LEVELS)], options.heldout))
             frames += some_frames
             strips += some_strips
             rng = np.random.default_rng([seed, 77])

@@ -1,6 +1,6 @@
 """Trains a label network on what draw.py draws: `train.py place|text --data DIR --out FILE.pt --minutes M`.
 
-While it trains it goes on taking in new files of DIR. Files of seeds from 690000 on are kept for measuring; figures are printed at the end.
+While it trains it goes on taking in new files of DIR. Files of seeds from 690000 to 699999 are kept for measuring; figures are printed at the end.
 """
 import argparse
 import glob
@@ -41,7 +41,7 @@ class Store:
                 for row, text in zip(codes, d["texts"]):
                     row[:len(text)] = [NUMBERS[c] for c in str(text)[:40]]
                 item = tuple(torch.from_numpy(x) for x in (d["strips"], d["widths"], codes, sizes, d["loose"]))
-            held = int(os.path.basename(file).split("_")[0]) >= 690000
+            held = 690000 <= int(os.path.basename(file).split("_")[0]) < 700000
             (self.kept if held else self.parts).append(tuple(x.to(self.device) for x in item))
         if fresh:
             join = lambda parts: tuple(torch.cat(columns) for columns in zip(*parts))

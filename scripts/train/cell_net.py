@@ -6,6 +6,8 @@ import torch.nn.functional as F
 
 CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
 POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
+# Widths of the three convolutions, width and number of the layers that compare: of classify.onnx and of second.onnx.
+SIZES = {"first": ((20, 40, 80), 128, 3), "second": ((16, 32, 64), 96, 2)}
 
 
 class Norm(nn.Module):
@@ -46,7 +48,7 @@ def stage(before, after, stride):
 class CellNet(nn.Module):
     """Cells [N, 81, 3, 32, 32] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
 
-    def __init__(self, widths=(20, 40, 80), width=128, layers=3):
+    def __init__(self, widths, width, layers):
         super().__init__()
         a, b, c = widths
         self.width = width

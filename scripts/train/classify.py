@@ -15,26 +15,44 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from cell_net import CLASSES, CellNet
+from cell_net import CLASSES, SIZES, CellNet
 
 INDEX = {name: i for i, name in enumerate(CLASSES)}
 UNKNOWN = -100  # what cross_entropy leaves out
-SIZE = 81 * 3 * 32 * 32
+
+
+class Pool:
+    """Up to `room` grids on the device: cells u8, classes, marks, other rules. When it is full, new ones take the place of the oldest."""
+
+    def __init__(self, room, device):
+        self.room, self.size, self.next = room, 0, 0
+        self.parts = [torch.empty(room, 81, 3, 32, 32, dtype=torch.uint8, device=device), torch.empty(room, 81, dtype=torch.long, device=device),
+                      torch.empty(room, 81, 9, device=device), torch.empty(room, device=device)]
+
+    def add(self, rows):
+        at = (self.next + torch.arange(len(rows[0]))) % self.room
+        for part, row in zip(self.parts, rows):
+            part[at.to(part.device)] = row.to(part.device)
+        self.next = (self.next + len(rows[0])) % self.room
+        self.size = min(self.room, self.size + len(rows[0]))
+
+    def draw(self, count, rng):
+        index = torch.from_numpy(rng.integers(0, self.size, count)).to(self.parts[0].device)
+        return [part[index] for part in self.parts]
 
 
 class Store:
-    """Grids on the device, refilled from a growing folder."""
+    """The grids of a folder that may still be growing: drawn ones and photographs."""
 
-    def __init__(self, root, device):
-        self.root, self.device, self.seen = pathlib.Path(root), device, set()
-        self.parts = {"drawn": [], "photo": []}
+    def __init__(self, root, device, room):
+        self.root, self.seen = pathlib.Path(root), set()
+        self.pools = {"drawn": Pool(room, device), "photo": Pool(500, device)}
 
-    def refill(self, most=4):
+    def refill(self):
         for file in sorted(self.root.glob("*.jsonl")):
-            if file in self.seen or most == 0:
+            if file in self.seen:
                 continue
             self.seen.add(file)
-            most -= 1
             lines = [json.loads(line) for line in file.read_text().splitlines()]
             if not lines:
                 continue
@@ -48,22 +66,14 @@ class Store:
                     for digit in mark["digits"]:
                         marks[n, row * 9 + column, digit - 1] = 1
             rules = torch.tensor([float(line.get("rules", "plain") != "plain") for line in lines])
-            kind = "photo" if file.stem.startswith("photo") else "drawn"
-            self.parts[kind].append([part.to(self.device) for part in (cells, labels, marks, rules)])
-        for kind, parts in self.parts.items():
-            if len(parts) > 1:
-                self.parts[kind] = [[torch.cat(part) for part in zip(*parts)]]
+            self.pools["photo" if file.stem.startswith("photo") else "drawn"].add([cells, labels, marks, rules])
 
     def sizes(self):
-        return {kind: sum(len(part[0]) for part in parts) for kind, parts in self.parts.items()}
+        return {kind: pool.size for kind, pool in self.pools.items()}
 
     def draw(self, count, photos, rng):
-        picked = []
-        for kind, number in (("drawn", count - photos), ("photo", photos)):
-            if number and self.parts[kind]:
-                part = self.parts[kind][0]
-                index = torch.from_numpy(rng.integers(0, len(part[0]), number)).to(self.device)
-                picked.append([tensor[index] for tensor in part])
+        wanted = (("drawn", count - photos), ("photo", photos))
+        picked = [self.pools[kind].draw(number, rng) for kind, number in wanted if number and self.pools[kind].size]
         return [torch.cat(part) for part in zip(*picked)]
 
 
@@ -214,19 +224,21 @@ def main():
     arguments.add_argument("--rate", type=float, default=2e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
+    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx or of second.onnx")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
+    arguments.add_argument("--room", type=int, default=20000, help="drawn grids kept at a time (a quarter of a megabyte each)")
     arguments.add_argument("--start", help="weights (.pt) to go on from")
     options = arguments.parse_args()
     device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
     rng = np.random.default_rng(options.seed)
     generator = torch.Generator(device).manual_seed(options.seed)
-    store = Store(options.cells, device)
+    store = Store(options.cells, device, options.room)
     while store.sizes()["drawn"] < options.least:
         store.refill()
         time.sleep(1)
     pens = Pens(options.pens, device) if options.pens else None
-    net = CellNet().to(device)
+    net = CellNet(*SIZES[options.size]).to(device)
     if options.start:
         net.load_state_dict(torch.load(options.start, map_location=device))
     mean_net = copy.deepcopy(net)
