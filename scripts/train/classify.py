@@ -16,6 +16,7 @@ import torch
 import torch.nn.functional as F
 
 from cell_net import CLASSES, SIZES, CellNet
+from take_over import take_over
 
 INDEX = {name: i for i, name in enumerate(CLASSES)}
 UNKNOWN = -100  # what cross_entropy leaves out
@@ -77,18 +78,74 @@ class Store:
         return [torch.cat(part) for part in zip(*picked)]
 
 
-class Pens:
-    """Writes on printed grids: crisp ink over print as the camera took it, as where someone writes on a poor print or a screen."""
+def blurred(cells, sigma):
+    """Cells [N, 81, C, 32, 32], each grid blurred by its own `sigma` [N], in samples."""
+    count, cells_, channels = cells.shape[:3]
+    taps = torch.arange(-3, 4, device=cells.device).float()
+    kernel = torch.exp(-(taps**2) / (2 * sigma.clamp_min(0.05)[:, None] ** 2))
+    kernel = kernel / kernel.sum(1, keepdim=True)
+    part = cells.permute(1, 2, 0, 3, 4).reshape(cells_ * channels, count, 32, 32)
+    part = F.conv2d(F.pad(part, (3, 3, 0, 0), mode="replicate"), kernel.view(-1, 1, 1, 7), groups=count)
+    part = F.conv2d(F.pad(part, (0, 0, 3, 3), mode="replicate"), kernel.view(-1, 1, 7, 1), groups=count)
+    return part.view(cells_, channels, count, 32, 32).permute(2, 0, 1, 3, 4)
+
+
+class Bank:
+    """Prints and writes on the cells of grids, so that far more fonts meet far more hands than pages can be drawn for."""
 
     def __init__(self, file, device):
         data = np.load(file)
-        self.alpha = torch.from_numpy(data["alpha"]).to(device)
+        self.alpha, self.samples, self.glyphs = (torch.from_numpy(data[name]).to(device) for name in ("alpha", "samples", "glyphs"))
+        digits = torch.from_numpy(data["digits"].astype(np.int64))
+        # Samples lie sorted by their digit: where each digit's begin, and how many there are.
+        self.count = torch.bincount(digits, minlength=10)[1:].to(device)
+        self.first = torch.cumsum(self.count, 0) - self.count
         red, green, blue = torch.from_numpy(data["ink"].astype(np.float32)).to(device).T / 255
         luma = 0.299 * red + 0.587 * green + 0.114 * blue
         self.ink = torch.stack([luma, 0.5 + 0.564 * (blue - luma) * 2, 0.5 + 0.713 * (red - luma) * 2], -1).clamp(0, 1)
 
+    def print(self, cells, labels, rules, generator):
+        """Sets a third of the plain grids anew, in place: one font, one ink, on what their own empty cells show of paper and lines."""
+        device = cells.device
+
+        def uniform(shape, low, high):
+            return torch.rand(shape, generator=generator, device=device) * (high - low) + low
+
+        def normal(shape):
+            return torch.randn(shape, generator=generator, device=device)
+
+        empty = labels == INDEX["."]
+        chosen = torch.nonzero((empty.sum(1) >= 12) & (rules == 0) & (uniform(len(cells), 0, 1) < 0.35))[:, 0]
+        count = len(chosen)
+        if count == 0:
+            return
+        ground = torch.multinomial(empty[chosen].float(), 81, replacement=True, generator=generator)
+        ground = torch.gather(cells[chosen], 1, ground[:, :, None, None, None].expand(-1, -1, *cells.shape[2:]))
+        kind = uniform((count, 1), 0, 1)
+        share = torch.where(kind < 0.05, torch.ones_like(kind), torch.where(kind < 0.2, uniform((count, 1), 0.45, 0.8), uniform((count, 1), 0.2, 0.45)))
+        digit = torch.randint(1, 10, (count, 81), generator=generator, device=device)
+        digit = torch.where(uniform((count, 81), 0, 1) < share, digit, torch.zeros_like(digit))
+        font = torch.randint(0, len(self.glyphs), (count, 1), generator=generator, device=device)
+        glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, 48, 48).float() / 255
+        # Digits are 30 px high in the bank; a cell is 25 samples high. Drawn at twice the size, since shrinking so far would alias.
+        size = 25 / 30 * torch.where(uniform((count, 1), 0, 1) < 0.6, uniform((count, 1), 0.48, 0.66), uniform((count, 1), 0.33, 0.88))
+        width = size * torch.where(uniform((count, 1), 0, 1) < 0.3, uniform((count, 1), 0.78, 1.15), torch.ones_like(size))
+        shift = (normal((count, 1, 2)) * 0.08 * (uniform((count, 1, 1), 0, 1) < 0.4) + normal((count, 81, 2)) * 0.02 * uniform((count, 1, 1), 0, 1)) * 25 / 24
+        zero = torch.zeros_like(size)
+        theta = torch.stack([torch.stack([16 / 24 / width, zero, zero], -1), torch.stack([zero, 16 / 24 / size, zero], -1)], -2).expand(-1, 81, -1, -1).clone()
+        theta[..., 2] = shift / torch.stack([width, size], -1)
+        alpha = F.grid_sample(glyph, F.affine_grid(theta.reshape(-1, 2, 3), (count * 81, 1, 64, 64), align_corners=False), align_corners=False)
+        alpha = F.avg_pool2d(alpha, 2).view(count, 81, 1, 32, 32)
+        alpha = blurred(alpha, uniform(count, 0.05, 1.1)).clamp(0, 1) ** torch.exp(normal((count, 1, 1, 1, 1)) * 0.3)
+        alpha = alpha * uniform((count, 1, 1, 1, 1), 0.75, 1.0) * (digit > 0)[..., None, None, None]
+        ink = torch.full((count, 3), 0.5, device=device)
+        ink[:, 0] = uniform(count, 0, 1) ** 2 * 0.4
+        ink[:, 1:] += normal((count, 2)) * 0.25 * (uniform((count, 1), 0, 1) < 0.15)
+        cells[chosen] = ground * (1 - alpha) + ink.clamp(0, 1).view(-1, 1, 3, 1, 1) * alpha
+        labels[chosen] = digit
+
     def write(self, cells, labels, generator):
-        """Fills empty cells of a third of the grids without entries by one writer each, in place."""
+        """Fills empty cells of two in five of the grids without entries, in place: by one writer, or with scans of many hands in one ink."""
         device = cells.device
 
         def uniform(shape, low, high):
@@ -105,15 +162,22 @@ class Pens:
         writer = torch.randint(0, len(self.alpha), (len(cells),), generator=generator, device=device)[grid]
         digit = torch.randint(0, 9, (len(grid),), generator=generator, device=device)
         take = torch.randint(0, 4, (len(grid),), generator=generator, device=device)
-        alpha = self.alpha[writer, digit, take].float()[:, None] / 255
-        size = torch.exp(torch.randn(len(grid), generator=generator, device=device) * 0.08) * torch.exp(uniform(len(cells), -0.25, 0.25))[grid]
+        scraps = (uniform(len(cells), 0, 1) < 0.5)[grid]
+        scan = self.first[digit] + (uniform(len(grid), 0, 1) * self.count[digit]).long().clamp_max(self.count[digit] - 1)
+        alpha = torch.where(scraps[:, None, None], self.samples[scan], self.alpha[writer, digit, take]).float()[:, None] / 255
+        contrast = uniform(len(cells), 1, 3)[grid].view(-1, 1, 1, 1)
+        alpha = torch.where(scraps.view(-1, 1, 1, 1), ((alpha - 0.5) * contrast + 0.5).clamp(0, 1), alpha)
+        size = torch.exp(torch.randn(len(grid), generator=generator, device=device) * 0.08)
+        size = size * torch.where(scraps, uniform(len(cells), 0.4, 1.05)[grid], torch.exp(uniform(len(cells), -0.25, 0.25))[grid])
         tilt = torch.randn(len(grid), generator=generator, device=device) * 0.06
         shift = torch.randn((len(grid), 2), generator=generator, device=device) * 0.09 * uniform(len(cells), 0.2, 1.2)[grid][:, None]
-        theta = torch.stack([torch.stack([torch.cos(tilt) / size, -torch.sin(tilt) / size, shift[:, 0]], -1),
-                             torch.stack([torch.sin(tilt) / size, torch.cos(tilt) / size, shift[:, 1]], -1)], 1)
+        shift = shift + (torch.randn((len(cells), 2), generator=generator, device=device) * 0.1)[grid]
+        theta = torch.stack([torch.stack([torch.cos(tilt) / size, -torch.sin(tilt) / size, shift[:, 0] / size], -1),
+                             torch.stack([torch.sin(tilt) / size, torch.cos(tilt) / size, shift[:, 1] / size], -1)], 1)
         alpha = F.grid_sample(alpha, F.affine_grid(theta, alpha.shape, align_corners=False), align_corners=False)
         # A light press shows less; ink is told against the darkest print, which lies at 0.
         ink = self.ink[writer].clone()
+        ink[scraps] = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=device)[grid]][scraps]
         ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
         alpha = alpha * uniform(len(cells), 0.6, 1.0)[grid].view(-1, 1, 1, 1)
         cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
@@ -152,18 +216,10 @@ def disturb(cells, generator):
     flat = F.grid_sample(flat, F.affine_grid(theta, flat.shape, align_corners=False), padding_mode="border", align_corners=False)
     cells = flat.view(count, 81, 3, 32, 32)
     # A second, separate blur for a third of the grids.
-    sigma = uniform((count,), 0.3, 1.3)
-    taps = torch.arange(-3, 4, device=device).float()
-    kernel = torch.exp(-(taps**2) / (2 * sigma[:, None] ** 2))
-    kernel = kernel / kernel.sum(1, keepdim=True)
-    blurred = (uniform((count,), 0, 1) < 0.3).nonzero()[:, 0]
-    if len(blurred):
-        part = cells[blurred].permute(1, 2, 0, 3, 4).reshape(81 * 3, len(blurred), 32, 32)
-        weight = kernel[blurred]
-        part = F.conv2d(F.pad(part, (3, 3, 0, 0), mode="replicate"), weight.view(-1, 1, 1, 7), groups=len(blurred))
-        part = F.conv2d(F.pad(part, (0, 0, 3, 3), mode="replicate"), weight.view(-1, 1, 7, 1), groups=len(blurred))
+    again = (uniform((count,), 0, 1) < 0.3).nonzero()[:, 0]
+    if len(again):
         cells = cells.clone()
-        cells[blurred] = part.view(81, 3, len(blurred), 32, 32).permute(2, 0, 1, 3, 4)
+        cells[again] = blurred(cells[again], uniform((len(again),), 0.3, 1.3))
     luma, colour = cells[:, :, :1], cells[:, :, 1:] - 0.5
     gamma = torch.exp(normal((count, 1, 1, 1, 1)) * 0.25)
     luma = luma.clamp_min(0) ** gamma
@@ -179,12 +235,13 @@ def disturb(cells, generator):
     return torch.cat([luma.clamp(0, 1.2), (colour + 0.5).clamp(0, 1)], 2)
 
 
-def step_loss(net, store, pens, size, photos, generator, rng):
+def step_loss(net, store, bank, size, photos, generator, rng):
     cells, labels, marks, rules = store.draw(size, photos, rng)
     cells = cells.float() / 255
     cells[:, :, 0] *= 1.2
-    if pens:
-        pens.write(cells, labels, generator)
+    if bank:
+        bank.print(cells, labels, rules, generator)
+        bank.write(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]
@@ -217,7 +274,7 @@ def main():
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("--cells", required=True)
     arguments.add_argument("--out", required=True)
-    arguments.add_argument("--pens", help="handwritten digits (.npz of pen_bank.py) to write on printed grids")
+    arguments.add_argument("--pens", help="digits (.npz of pen_bank.py) to print and write on grids")
     arguments.add_argument("--minutes", type=float, default=6)
     arguments.add_argument("--batch", type=int, default=112)
     arguments.add_argument("--photos", type=float, default=0.15, help="share of each batch that is real photographs")
@@ -227,7 +284,7 @@ def main():
     arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx or of second.onnx")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--room", type=int, default=20000, help="drawn grids kept at a time (a quarter of a megabyte each)")
-    arguments.add_argument("--start", help="weights (.pt) to go on from")
+    arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
     options = arguments.parse_args()
     device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
@@ -237,10 +294,11 @@ def main():
     while store.sizes()["drawn"] < options.least:
         store.refill()
         time.sleep(1)
-    pens = Pens(options.pens, device) if options.pens else None
+    bank = Bank(options.pens, device) if options.pens else None
     net = CellNet(*SIZES[options.size]).to(device)
     if options.start:
-        net.load_state_dict(torch.load(options.start, map_location=device))
+        with torch.no_grad():
+            take_over(net, options.start, disturb(store.draw(64, 0, rng)[0].float() / 255 * torch.tensor([1.2, 1, 1], device=device).view(3, 1, 1), generator))
     mean_net = copy.deepcopy(net)
     slow, fast = ([value for value in each.state_dict().values() if value.dtype.is_floating_point] for each in (mean_net, net))
     tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=2e-2)
@@ -251,7 +309,7 @@ def main():
             break
         for group in tune.param_groups:
             group["lr"] = options.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
-        loss, parts = step_loss(net, store, pens, options.batch, round(options.batch * options.photos), generator, rng)
+        loss, parts = step_loss(net, store, bank, options.batch, round(options.batch * options.photos), generator, rng)
         tune.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
@@ -263,6 +321,8 @@ def main():
         if step % 200 == 0:
             if share < 0.9:
                 store.refill()
+            if step % 2000 == 0:
+                torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
             print(f"step {step} {time.time() - began:.0f} s grids {store.sizes()} cell {mean[0]:.4f} pose {mean[1]:.4f} rules {mean[2]:.4f} marks {mean[3]:.4f} right {mean[4]:.4f} posed {mean[5]:.4f}", flush=True)
     mean_net.eval()
     torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))

@@ -1,20 +1,25 @@
-"""Draws handwritten digits for classify.py to write onto cells: python3 scripts/train/pen_bank.py OUT.npz [WRITERS] [SEED]
+"""Draws the digits that classify.py prints and writes onto cells: python3 scripts/train/pen_bank.py OUT.npz [WRITERS] [SEED]
 
-The writers are those of scripts/pages/hands.py. OUT holds `alpha` u8 [writers, 9, 4, 32, 32] (four tries at each digit, centred, at the size
-at which that writer fills a cell image) and `ink` u8 [writers, 3] (RGB).
+The writers are those of scripts/pages/hands.py, the fonts those that are not held out, the samples all scanned digits. OUT holds
+`alpha` u8 [writers, 9, 4, 32, 32] (four tries at each digit, centred, at the size at which that writer fills a cell image), `ink` u8 [writers, 3]
+(RGB), `samples` u8 [N, 32, 32] (20 px high) with `digits` u8 [N], and `glyphs` u8 [fonts, 9, 48, 48] (digits 30 px high, on their baseline).
 """
 
+import multiprocessing
+import os
 import pathlib
 import sys
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageDraw
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "pages"))
-from hands import Hand  # noqa: E402
+import fonts  # noqa: E402
+import hands  # noqa: E402
 
 SIDE = 32
 CELL = 25.0  # of the 32 samples, the rest is context
+GLYPH_SIDE, GLYPH_HEIGHT = 48, 30
 
 
 def centred(alpha):
@@ -26,20 +31,37 @@ def centred(alpha):
     return np.asarray(canvas)
 
 
+def written(job):
+    """One writer's digits [9, 4, 32, 32] and ink."""
+    rng = np.random.default_rng(job)
+    hand = hands.Hand(rng)
+    size = CELL * rng.uniform(0.45, 0.95)
+    tries = [[hand.digit(rng, digit, size) for _ in range(4)] for digit in range(1, 10)]
+    return [[centred(np.asarray(mask, np.uint8)) for mask, _ in row] for row in tries], tries[-1][-1][1]
+
+
+def printed(file):
+    """One font's digits [9, 48, 48]."""
+    share, middle = fonts.digit_height(file)
+    size = GLYPH_HEIGHT / share
+    pictures = []
+    for digit in "123456789":
+        picture = Image.new("L", (GLYPH_SIDE, GLYPH_SIDE))
+        ImageDraw.Draw(picture).text((GLYPH_SIDE / 2, GLYPH_SIDE / 2 + middle * size), digit, 255, fonts.sized(file, size), anchor="ms")
+        pictures.append(np.asarray(picture))
+    return pictures
+
+
 def main(out, writers=600, seed=1):
-    alpha = np.zeros((int(writers), 9, 4, SIDE, SIDE), np.uint8)
-    ink = np.zeros((int(writers), 3), np.uint8)
-    for w in range(int(writers)):
-        rng = np.random.default_rng([int(seed), w])
-        hand = Hand(rng)
-        size = CELL * rng.uniform(0.45, 0.95)
-        for digit in range(1, 10):
-            for take in range(4):
-                mask, colour = hand.digit(rng, digit, size)
-                alpha[w, digit - 1, take] = centred(np.asarray(mask, np.uint8))
-        ink[w] = colour
-    np.savez_compressed(out, alpha=alpha, ink=ink)
-    print(out, alpha.shape)
+    with multiprocessing.Pool(max(1, (os.cpu_count() or 2) - 1)) as pool:
+        pens = pool.map(written, [[int(seed), w] for w in range(int(writers))], chunksize=10)
+        glyphs = pool.map(printed, fonts.shelf(False)[0])
+    alpha, ink = (np.array(part, np.uint8) for part in zip(*pens))
+    pictures = hands.samples()
+    digits = np.concatenate([np.full(len(part), digit, np.uint8) for digit, part in pictures.items()])
+    samples = np.pad(np.concatenate(list(pictures.values())), ((0, 0), (2, 2), (2, 2)))
+    np.savez_compressed(out, alpha=alpha, ink=ink, samples=samples, digits=digits, glyphs=np.array(glyphs, np.uint8))
+    print(out, alpha.shape, samples.shape, len(glyphs), "fonts")
 
 
 if __name__ == "__main__":

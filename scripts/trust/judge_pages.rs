@@ -1,8 +1,8 @@
 //! Lifts drawn pages and holds the readings against their truth: `judge_pages [--rows OUT.jsonl] [--weights DIR] [--labels] FOLDER...`.
 //!
-//! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`) and every grid that is `proven` and wrong, or called
+//! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`, or of photographs with their `truth.jsonl`) and every grid that is `proven` and wrong, or called
 //! misprinted and sound; `--rows` writes one line for each grid read, for `scripts/trust/thresholds.py`; `--weights` takes networks and thresholds
-//! from DIR in place of the bundled ones; `--labels` names every label that was read otherwise than printed.
+//! from DIR in place of the bundled ones (labels aside); `--labels` names every label that was read otherwise than printed.
 //!
 //! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
 //! printed with a letter) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
@@ -10,7 +10,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
-use gridlift::decide::Verdict;
+use gridlift::decide::{Mark, Verdict};
 use gridlift::decode::{Options, open};
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
@@ -26,6 +26,10 @@ struct Tally {
     found: usize,
     exact: usize,
     proven: usize,
+    /// Handwritten digits of open grids, those read as written, and those taken for print.
+    written: usize,
+    written_right: usize,
+    written_as_print: usize,
     turned_right: usize,
     /// Labels as printed, or none where none is printed; none where one is printed; all that aren't as printed.
     labels_right: usize,
@@ -70,7 +74,7 @@ fn lifter(weights: Option<&Path>) -> Result<Lifter> {
     let read = |name: &str| std::fs::read(folder.join(name)).with_context(|| format!("{name} in {}", folder.display()));
     Ok(Lifter::from_parts(
         &read("find.onnx")?,
-        [&read("classify.onnx")?, &read("second.onnx")?],
+        &[&read("classify.onnx")?, &read("second.onnx")?, &read("third.onnx")?],
         &String::from_utf8(read("thresholds.json")?)?,
     )?)
 }
@@ -81,9 +85,9 @@ fn main() -> Result<()> {
     let mut rows = String::new();
     let mut cells: Vec<(f64, bool)> = Vec::new();
     println!(
-        "| pages | number | grids | open | found | givens exact | proven | turn right | label right | label missed | label wrong | invented | other rules proven | misprints called so | wrong |"
+        "| pages | number | grids | open | found | givens exact | proven | turn right | label right | label missed | label wrong | invented | other rules proven | misprints called so | wrong | entries right | entries as print |"
     );
-    println!("|{}", " --- |".repeat(15));
+    println!("|{}", " --- |".repeat(17));
     for folder in &call.folders {
         let text = std::fs::read_to_string(folder.join("truth.jsonl")).with_context(|| folder.display().to_string())?;
         let pages: Vec<Value> = text.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
@@ -93,7 +97,7 @@ fn main() -> Result<()> {
         let share = |count: usize| format!("{count} ({:.1} %)", 100.0 * count as f64 / open.max(1) as f64);
         let wrong: Vec<&String> = tallies.iter().flat_map(|t| &t.wrong).collect();
         println!(
-            "| {} | {} | {} | {open} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} of {} | {} |",
+            "| {} | {} | {} | {open} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} of {} | {} | {} of {} | {} |",
             folder.file_name().unwrap_or_default().display(),
             pages.len(),
             sum(|t| t.grids),
@@ -109,6 +113,9 @@ fn main() -> Result<()> {
             sum(|t| t.misprinted),
             sum(|t| t.unsound),
             wrong.len(),
+            sum(|t| t.written_right),
+            sum(|t| t.written),
+            sum(|t| t.written_as_print),
         );
         wrong.iter().for_each(|line| println!("wrong: {line}"));
         if call.labels {
@@ -150,9 +157,16 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
     let page = open(&bytes, &Options { colour: true, ..Options::default() })?.next().context("no page")??;
     let read = lifter.lift(&page)?;
     let mut tally = Tally::default();
-    let grids: Vec<&Value> = truth["grids"].as_array().into_iter().flatten().collect();
-    let lies_on = |grid: &GridReading, truth: &Value| middle(&grid.lattice).distance(middle_of(truth)) < 3.0 * grid.lattice.pitch();
-    tally.invented = read.grids.iter().filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth))).count();
+    let of_photo = [of_photo(truth)];
+    // Of a photograph the largest grid is told about, and nothing of where it lies.
+    let drawn = truth["grids"].as_array();
+    let grids: Vec<&Value> = drawn.into_iter().flatten().chain(of_photo.iter().filter(|_| drawn.is_none())).collect();
+    let largest = read.grids.iter().map(|grid| grid.lattice.pitch()).fold(0.0, f32::max);
+    let lies_on = |grid: &GridReading, truth: &Value| match drawn {
+        Some(_) => middle(&grid.lattice).distance(middle_of(truth)) < 3.0 * grid.lattice.pitch(),
+        None => grid.lattice.pitch() == largest,
+    };
+    tally.invented = read.grids.iter().filter(|_| drawn.is_some()).filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth))).count();
     for truth in grids {
         tally.grids += 1;
         let covered = truth["cells"].as_array().into_iter().flatten().any(|cell| cell == "x");
@@ -188,11 +202,18 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             let named = reading.second.is_some() || spoiled.is_some_and(|cell| reading.conflict.contains(&cell));
             tally.misprinted += usize::from(misprinted && named);
         }
-        if whole && turn {
+        if whole && (turn || drawn.is_none()) {
             let truths = truth["cells"].as_array().into_iter().flatten();
             tally.cells.extend(
                 reading.cells.iter().zip(truths).map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string()))),
             );
+        }
+        if open {
+            for (cell, entry) in reading.cells.iter().zip(truth["entries"].as_str().unwrap_or_default().chars()) {
+                tally.written += usize::from(entry != '.');
+                tally.written_right += usize::from(entry != '.' && cell.read.to_string() == format!("e{entry}"));
+                tally.written_as_print += usize::from(entry != '.' && matches!(cell.read, Mark::Given(_)));
+            }
         }
         if proven && !exact || misprinted && !unsound {
             let at = format!("{} {} at {:.6}", folder.join(photo).display(), reading.verdict, reading.confidence);
@@ -208,6 +229,16 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         }));
     }
     Ok(tally)
+}
+
+/// The truth about a photograph's main grid, in the form of drawn ones.
+fn of_photo(truth: &Value) -> Value {
+    let line = |key: &str| truth[key].as_str().unwrap_or_default().chars();
+    let cells: Vec<String> = line("givens")
+        .zip(line("entries"))
+        .map(|(given, entry)| if given == '.' && entry != '.' { format!("e{entry}") } else { given.to_string() })
+        .collect();
+    json!({ "givens": truth["givens"], "entries": truth["entries"], "cells": cells, "whole": true, "rules": "plain", "solved": false })
 }
 
 /// Cells whose given isn't as printed, and how many of these carry a flag.

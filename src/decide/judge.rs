@@ -40,12 +40,12 @@ fn judge(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Read
     }
     if rules::is_sound(&likeliest.givens) {
         let rivals = rivals(&likeliest.givens, search.changes());
-        let confidence = confidence(&odds, &rivals, picture, thresholds);
-        let mut reading = describe(&cells, &seen, &likeliest.givens, confidence);
+        let mut reading = describe(&cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
+        reading.confidence *= nothing_hidden(&cells, &reading);
         flag(&mut reading, &cells, &rivals, picture, thresholds);
         let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
         let least = if written { thresholds.grid_written } else { thresholds.grid };
-        let certain = reading.flags.is_empty() && confidence >= least && picture.faults(thresholds).is_empty();
+        let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
         reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
         return finish(reading, picture, thresholds);
     }
@@ -240,6 +240,18 @@ fn confidence(odds: &GivenOdds, rivals: &[Rival], picture: &Picture, thresholds:
     thresholds.whole_grid(alone)
 }
 
+/// The share of cells that hold a given: so often does what lies over a cell hide one.
+fn share_of_givens(reading: &Reading) -> f64 {
+    reading.cells.iter().filter(|cell| matches!(cell.read, Mark::Given(_))).count() as f64 / 81.0
+}
+
+/// The probability that no given is hidden under something.
+fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading) -> f64 {
+    let free = cells.iter().zip(&reading.cells).filter(|(_, cell)| !matches!(cell.read, Mark::Given(_)));
+    let covered: f64 = free.map(|(row, _)| row[class_of(Mark::Other)]).sum();
+    (-covered * share_of_givens(reading)).exp()
+}
+
 /// All fields but verdict and flags.
 fn describe(cells: &[[f64; CLASSES]], seen: &[Mark], givens: &Givens, confidence: f64) -> Reading {
     let marks: Vec<Mark> = (0..81)
@@ -303,12 +315,13 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
 /// threshold: a rival that would leave no sound puzzle could be true in a misprint only.
 fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) {
     let mut flags: Vec<(f64, Flag)> = Vec::new();
+    let hides = share_of_givens(reading);
     for cell in Cell::ALL {
         let n = cell.index();
         let read = reading.cells[n].read;
         let given = given_probability(&cells[n], read);
         let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
-        let settled = 1.0 / (1.0 + weights) - cells[n][class_of(Mark::Other)];
+        let settled = 1.0 / (1.0 + weights) - hides * cells[n][class_of(Mark::Other)];
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff

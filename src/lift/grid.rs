@@ -13,6 +13,8 @@ use crate::plane::{Lattice, Point, Turn};
 
 /// By how much of a cell further looks are shifted, to the right and down.
 const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
+/// Further looks at what seems proven and nobody has written on.
+const PLAIN: usize = 2;
 /// A pose likelier than this is taken at once; below it all four turns are read.
 const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
@@ -26,7 +28,7 @@ const FOREIGN: f64 = 0.95;
 pub(super) fn read(
     page: &Page,
     found: &Found,
-    readers: &[Box<dyn Classifier>; 2],
+    readers: &[Box<dyn Classifier>],
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, readers[0].as_ref())?;
@@ -41,8 +43,8 @@ pub(super) fn read(
     // handwriting are worth more looks.
     let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
     let mut looks = vec![evidence];
-    let further = SHIFTS.iter().zip(readers.iter().rev().cycle());
-    for (shift, reader) in further.take(if plain { 1 } else { SHIFTS.len() }) {
+    let further = SHIFTS.iter().zip(readers.iter().cycle().skip(1));
+    for (shift, reader) in further.take(if plain { PLAIN } else { SHIFTS.len() }) {
         looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();

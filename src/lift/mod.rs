@@ -22,8 +22,10 @@ pub use partners::{Comparison, Partners, Printed};
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
 /// The bundled network that reads cells.
 const CLASSIFY_WEIGHTS: &[u8] = include_bytes!("../../models/classify.onnx");
-/// The bundled second network that reads cells: another size, other training pages.
+/// The bundled networks that look again: other sizes, other training pages.
 const SECOND_WEIGHTS: &[u8] = include_bytes!("../../models/second.onnx");
+/// See `SECOND_WEIGHTS`.
+const THIRD_WEIGHTS: &[u8] = include_bytes!("../../models/third.onnx");
 /// The bundled network that marks lines that look like labels.
 const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
 /// The bundled network that reads such lines.
@@ -81,7 +83,8 @@ pub struct StageTimes {
 /// The networks and thresholds, ready for any number of pages on any number of threads.
 pub struct Lifter {
     finder: Finder,
-    readers: [Box<dyn Classifier>; 2],
+    /// The first look's network, then those that look again.
+    readers: Vec<Box<dyn Classifier>>,
     labels: LabelReader,
     thresholds: Thresholds,
     weights_hash: String,
@@ -94,24 +97,22 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        Self::from_parts(FIND_WEIGHTS, [CLASSIFY_WEIGHTS, SECOND_WEIGHTS], THRESHOLDS)
+        Self::from_parts(FIND_WEIGHTS, &[CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS], THRESHOLDS)
     }
 
-    /// A lifter with other networks (ONNX) for lattices and cells and other thresholds (JSON), of the same form.
+    /// A lifter with other networks (ONNX) for lattices and cells (one or more, in the order in which they look) and other thresholds (JSON), of
+    /// the same form.
     ///
     /// # Errors
     /// Where one of them isn't of that form.
-    pub fn from_parts(find: &[u8], classify: [&[u8]; 2], thresholds: &str) -> Result<Self, NetError> {
+    pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
         Ok(Self {
             finder: Finder::from_onnx(find)?,
-            readers: [
-                Box::new(CellReader::from_onnx(classify[0], parsed.temperature)?),
-                Box::new(CellReader::from_onnx(classify[1], parsed.temperature)?),
-            ],
+            readers: classify.iter().map(|weights| boxed_reader(weights, parsed.temperature)).collect::<Result<_, _>>()?,
             labels: LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)?,
             thresholds: parsed,
-            weights_hash: short_hash(&[find, classify[0], classify[1], LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]),
+            weights_hash: short_hash(&[&[find], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]].concat()),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
@@ -165,6 +166,10 @@ impl Lifter {
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }
+}
+
+fn boxed_reader(weights: &[u8], temperature: f64) -> Result<Box<dyn Classifier>, NetError> {
+    Ok(Box::new(CellReader::from_onnx(weights, temperature)?))
 }
 
 fn short_hash(parts: &[&[u8]]) -> String {
