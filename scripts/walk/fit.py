@@ -1,7 +1,7 @@
 """Fits the walk's numbers to how long people took, and writes src/walk/fitted.rs.
 
     python3 -m venv /tmp/fit && /tmp/fit/bin/pip install numpy scipy
-    cargo run --release --example dump_walks -- ../shared/human_times/times.tsv 24 > moments.jsonl
+    cargo run --release --example dump_walks -- ../shared/human_times/times.tsv 96 > moments.jsonl
     /tmp/fit/bin/python scripts/walk/fit.py ../shared/human_times/times.tsv moments.jsonl > src/walk/fitted.rs
 
 Two fits. Minutes: a race among the deductions in view (src/walk/race.rs). A moment lasts the product of its crowd ** CROWD over rate ** SPEED,
@@ -26,12 +26,13 @@ from scipy.special import ndtr
 from scipy.stats import rankdata, spearmanr
 
 FOLDS = 10
+DRAWS = 5
 HOLD_RACE = 3.0  # chosen among 1, 3, 10, 30 by the folds below
 HOLD_EFFORT = 3.0
 RELATIVE_SHARE = 3.0  # what a puzzle with d_to counts for: a quarter has it, so both tables weigh about alike
 #                 full line, box, hidden box, line, naked, locked, pairs, harder, what-if
 NOTICED = np.array([1.0, 1.0, 1.0, 0.5, 0.2, 0.15, 0.15, 0.1, 0.02])
-SPEED, CROWD = 0.75, [0.5, 0.0]
+SPEED, CROWD = 0.75, [0.6, 0.2, 0.1]
 #                full  box  naked locked hp  np   ht   nt   xw   ur   xy   xyz  chain col  hq   nq   sword jelly forcing what line look crowd recall carry follow search
 JUDGED = np.array([0.2, 0.3, 1.0, 1.0, 1.8, 1.8, 4.0, 3.5, 3.5, 4.0, 5.0, 6.0, 5.0, 5.5, 7.0, 6.0, 7.0, 10.0, 8.0, 14.0, 0.5, 0.1, 0.04, 0.3, 0.15, 0.5, 2.0])
 
@@ -54,7 +55,7 @@ class Table:
             puzzle += [at] * len(walk["moments"])
             parts.append(walk["parts"])
             self.ids.append(walk["id"])
-        self.views, self.log_crowd = np.array(views, float), np.log(crowd)
+        self.views, self.log_crowd = np.array(views, np.float32), np.log(np.array(crowd, np.float32))
         self.parts, count = np.array(parts), len(rows)
         self.sum = csr_matrix((np.full(len(puzzle), 1 / self.orders), (puzzle, np.arange(len(puzzle)))), (count, len(puzzle)))
 
@@ -89,7 +90,7 @@ def agreement(log_total, ranks, weight):
 def fit_race(table, train, start=None):
     """Log rates, log speed, crowd, and the line to log seconds."""
     base = np.concatenate([np.log(NOTICED), [np.log(SPEED)], CROWD])
-    hold = np.concatenate([np.full(len(NOTICED), HOLD_RACE), [1, 1, 1]])
+    hold = np.concatenate([np.full(len(NOTICED), HOLD_RACE), np.ones(1 + len(CROWD))])
     targets = []
     for at, values, share in [(train, table.seconds, 1.0), (train[table.has[train]], table.relative, RELATIVE_SHARE)]:
         weight = np.sqrt(table.players[at])
@@ -132,14 +133,14 @@ def fit_effort(table, train, start=None):
 
 def judge(name, table, fit, predict, whole):
     figures = []
-    for seed in range(3):
+    for seed in range(DRAWS):
         told = np.zeros(len(table.seconds))
         for test in table.folds(seed):
             train = np.setdiff1d(np.arange(len(told)), test)
             told[test] = predict(table, fit(table, train, whole))[test]
         figures.append((spearmanr(told[table.has], table.relative[table.has])[0], spearmanr(told, table.seconds)[0]))
     relative, seconds = np.mean(figures, axis=0)
-    print(f"{name}, {len(told)} puzzles in {FOLDS} folds, drawn 3 times: Spearman with d_to {relative:.3f}, with mean_seconds {seconds:.3f}", file=sys.stderr)
+    print(f"{name}, {len(told)} puzzles in {FOLDS} folds, drawn {DRAWS} times: Spearman with d_to {relative:.3f}, with mean_seconds {seconds:.3f}", file=sys.stderr)
 
 
 def main():
@@ -154,7 +155,7 @@ def main():
     print("//! Numbers fitted to people's times by `scripts/walk/fit.py`: run it again rather than change them here.\n")
     print(f"/// How readily each kind of `race.rs` is noticed.\npub(super) const RATES: [f64; {kinds}] = [{numbers(np.exp(q[:kinds]))}];\n")
     print(f"/// A moment lasts the product of crowd ** CROWD, over rate ** SPEED.\npub(super) const SPEED: f64 = {np.exp(q[kinds]):.4f};\n")
-    print(f"/// See [`SPEED`].\npub(super) const CROWD: [f64; 2] = [{numbers(q[kinds + 1 : -2])}];\n")
+    print(f"/// See [`SPEED`].\npub(super) const CROWD: [f64; {len(CROWD)}] = [{numbers(q[kinds + 1 : -2])}];\n")
     print(f"/// The logarithm of people's seconds over the logarithm of the race: where the line starts, and its slope.\npub(super) const LINE: [f64; 2] = [{numbers(q[-2:])}];\n")
     print(f"/// What the parts of a step weigh, in the order of `effort::parts`; the middle puzzle of the table takes 40.\npub(super) const WEIGHTS: [f64; {len(effort)}] = [\n    {numbers(effort)},\n];")
 
