@@ -20,7 +20,11 @@ use super::step::{Deduction, Put, Sighting};
 pub const KINDS: usize = 9;
 
 /// Random orders that [`minutes`] averages over, drawn the same way each time.
-const ORDERS: u32 = 96;
+const ORDERS: usize = 64;
+
+/// Positions without a digit in view that are searched for facts, after which no more orders are drawn: in the hardest puzzles each of them
+/// takes long, and the orders drawn by then agree well enough.
+const SEARCHED: usize = 100;
 
 /// One moment of an order.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,16 +49,21 @@ impl Moment {
 
 /// How many minutes people take from this board to the end, expected.
 pub(super) fn minutes(board: &Board) -> f64 {
-    let total: f64 = moments(board, ORDERS, 1).iter().map(Moment::lasts).sum();
-    let seconds = (LINE[0] + LINE[1] * (total / f64::from(ORDERS)).ln()).exp();
+    let orders = orders(board, ORDERS, 1);
+    let total: f64 = orders.iter().flatten().map(Moment::lasts).sum();
+    let seconds = (LINE[0] + LINE[1] * (total / orders.len() as f64).ln()).exp();
     if total > 0.0 { seconds / 60.0 } else { 0.0 }
 }
 
-/// The moments of `orders` random orders of solving, in one list.
-pub fn moments(givens: &Board, orders: u32, seed: u64) -> Vec<Moment> {
+/// The moments of random orders of solving: of `most` orders, or fewer where the puzzle is hard.
+pub fn orders(givens: &Board, most: usize, seed: u64) -> Vec<Vec<Moment>> {
     let mut random = Random(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
     let mut known = Known::new();
-    (0..orders).flat_map(|_| order(givens, &mut random, &mut known)).collect()
+    let mut orders = Vec::new();
+    while orders.len() < most && known.len() < SEARCHED {
+        orders.push(order(givens, &mut random, &mut known));
+    }
+    orders
 }
 
 /// What can be taken where no digit can be written, by what stands and what is left: orders meet the same positions.
@@ -80,7 +89,7 @@ fn order(givens: &Board, random: &mut Random, known: &mut Known) -> Vec<Moment> 
         match digits.get(taken) {
             Some(&(put, _)) => {
                 position.put(put.cell, put.digit);
-                last = Some(put);
+                last = Some(put.digit);
             }
             None => position.apply(&facts[taken], 1),
         }
@@ -92,22 +101,21 @@ fn order(givens: &Board, random: &mut Random, known: &mut Known) -> Vec<Moment> 
 type Seen = (usize, f64);
 
 /// Every digit that can be written, each way it is seen.
-fn digits_in_view(position: &Position, last: Option<Put>) -> Vec<(Put, Seen)> {
+fn digits_in_view(position: &Position, last: Option<Digit>) -> Vec<(Put, Seen)> {
     let mut found = Vec::new();
     for house in House::ALL {
         let open = position.open(house);
         for digit in Digit::ALL {
             if let Some(cell) = position.places_in(digit, house).only() {
                 let kind = if open.len() == 1 { usize::from(house.is_square()) } else { 2 + usize::from(!house.is_square()) };
-                let put = Put { cell, digit };
-                found.push((put, (kind, taken(position, kind, put, crossing(position, digit, open - CellSet::of(cell)), last))));
+                let looked_at = crossing(position, digit, open - CellSet::of(cell));
+                found.push((Put { cell, digit }, (kind, taken(kind, digit, looked_at, last))));
             }
         }
     }
     for cell in (CellSet::ALL - position.filled).iter() {
         if let Some(digit) = position.candidates[cell.index()].only() {
-            let put = Put { cell, digit };
-            found.push((put, (4, taken(position, 4, put, 0, last))));
+            found.push((Put { cell, digit }, (4, taken(4, digit, 0, last))));
         }
     }
     found
@@ -123,23 +131,14 @@ fn crossing(position: &Position, digit: Digit, mut cells: CellSet) -> usize {
     looked_at + cells.len()
 }
 
-/// How readily each kind is taken next while orders are drawn, as a logarithm. Set once by trial on the table of times, as are the numbers
-/// in [`taken`]; the fitted rates do the timing.
-const TAKEN: [f64; KINDS] = [0.0, 0.0, 0.0, -0.6, -3.2, -1.9, -1.97, -2.4, -3.9];
-
-/// How readily a digit is taken next: by its kind, how often the digit stands, how many cells must be looked at, and whether it is the
-/// digit written last or near it. People go through the boxes digit by digit.
-fn taken(position: &Position, kind: usize, put: Put, looked_at: usize, last: Option<Put>) -> f64 {
-    let mut log = TAKEN[kind];
-    if kind == 2 || kind == 3 {
-        log += 0.2 * (position.stands[put.digit.index()].len() as f64 - 4.0) - 0.25 * (looked_at as f64 - kind as f64);
-    }
-    if let Some(last) = last {
-        log += 1.5 * f64::from(u8::from(last.digit == put.digit)) + 0.6 * f64::from(u8::from(last.cell.sees(put.cell)));
-    }
-    log.exp()
+/// How readily a digit is taken next while orders are drawn: people go through the boxes digit by digit, looking for the fewest cells, and
+/// seldom through the candidates of a cell. Set once by trial on the table of times; the fitted rates do the timing.
+fn taken(kind: usize, digit: Digit, looked_at: usize, last: Option<Digit>) -> f64 {
+    let again = if last == Some(digit) { 1.5 } else { 0.0 };
+    ([-0.8, -0.8, 0.0, 0.0, -4.0][kind] + again - 0.4 * looked_at as f64).exp()
 }
 
+/// Facts are taken with like readiness.
 fn seen_fact(sighting: &Sighting) -> Seen {
     let kind = match sighting.deduction {
         Deduction::LockedCandidates => 5,
@@ -147,7 +146,7 @@ fn seen_fact(sighting: &Sighting) -> Seen {
         Deduction::WhatIf => 8,
         _ => 7,
     };
-    (kind, TAKEN[kind].exp())
+    (kind, 1.0)
 }
 
 /// What the cheapest tier that shows anything has.
