@@ -11,14 +11,15 @@ use serde_json::json;
 fn main() -> anyhow::Result<()> {
     let mut arguments = std::env::args().skip(1);
     let path = arguments.next().ok_or_else(|| anyhow::anyhow!("name a table of puzzles"))?;
-    let orders: u32 = arguments.next().map_or(Ok(8), |text| text.parse())?;
+    let most: usize = arguments.next().map_or(Ok(64), |text| text.parse())?;
     for line in std::fs::read_to_string(path)?.lines() {
         let Some(Ok(givens)) = line.get(..81).map(str::parse::<Board>) else { continue };
         let walk = walk(&givens, &Options::default());
-        let moments = race::moments(&givens, orders, 1);
+        let orders = race::orders(&givens, most, 1);
+        let moments = || orders.iter().flatten();
         let object = json!({
-            "puzzle": givens.to_string(), "orders": orders, "moments": moments.iter().map(|moment| moment.view).collect::<Vec<_>>(),
-            "crowd": moments.iter().map(|moment| moment.crowd()).collect::<Vec<_>>(), "id": canonical(&givens).to_string(), "parts": parts(&walk), "effort": walk.effort(),
+            "puzzle": givens.to_string(), "orders": orders.len(), "moments": moments().map(|moment| moment.view).collect::<Vec<_>>(),
+            "crowd": moments().map(|moment| moment.crowd()).collect::<Vec<_>>(), "id": canonical(&givens).to_string(), "parts": parts(&walk), "effort": walk.effort(),
         });
         println!("{object}");
     }

@@ -135,7 +135,7 @@ fn uncovered(needed: CellSet, shown_by: CellSet) -> CellSet {
 }
 
 /// The filled cell that shows most of the open absences, and which.
-fn widest(open: CellSet, stands: CellSet) -> Option<(Cell, CellSet)> {
+pub(super) fn widest(open: CellSet, stands: CellSet) -> Option<(Cell, CellSet)> {
     let mut best: Option<(Cell, CellSet)> = None;
     for cell in stands.iter() {
         let shown = open & cell.peers();
