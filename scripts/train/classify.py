@@ -183,6 +183,42 @@ class Bank:
         cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
         labels[grid, cell] = digit + 10
 
+    def strike(self, cells, labels, generator):
+        """Draws a pen's line, cross or ring over one in ten of the printed digits of a third of the grids, in place: they stay what they are."""
+        device = cells.device
+
+        def uniform(shape, low, high):
+            return torch.rand(shape, generator=generator, device=device) * (high - low) + low
+
+        share = uniform((len(cells), 1), 0, 0.2) * (uniform((len(cells), 1), 0, 1) < 0.35)
+        grid, cell = torch.nonzero((labels >= 1) & (labels <= 9) & (uniform(labels.shape, 0, 1) < share), as_tuple=True)
+        count = len(grid)
+        if count == 0:
+            return
+        axis = torch.arange(32, device=device).float() - 15.5
+        y, x = torch.meshgrid(axis, axis, indexing="ij")
+        spot = torch.stack([x, y], -1)[None]
+
+        def line(angle):
+            """Distance [count, 32, 32] from a stroke through about the cell's middle."""
+            middle = torch.randn((count, 2), generator=generator, device=device) * 1.2
+            half = uniform((count, 1), 5, 13) * torch.stack([torch.cos(angle), torch.sin(angle)], -1)
+            away = spot - middle[:, None, None]
+            along = ((away * half[:, None, None]).sum(-1) / (half * half).sum(-1)[:, None, None]).clamp(-1, 1)
+            return (away - along[..., None] * half[:, None, None]).norm(dim=-1)
+
+        kind = uniform((count, 1, 1), 0, 1)
+        tilt = torch.randn(count, generator=generator, device=device) * 0.25
+        level = uniform(count, 0, 1) < 0.4
+        first = line(torch.where(level, tilt * 0.6, -0.8 + tilt))
+        second = torch.minimum(first, line(0.8 + tilt))
+        round_ = ((spot - torch.randn((count, 1, 1, 2), generator=generator, device=device)).norm(dim=-1) - uniform((count, 1, 1), 8.5, 13)).abs()
+        distance = torch.where(kind < 0.5, first, torch.where(kind < 0.75, second, round_))
+        alpha = torch.sigmoid((uniform((len(cells), 1, 1), 0.5, 1.6)[grid] - distance) * 2.5) * uniform((len(cells), 1, 1), 0.6, 1.0)[grid]
+        ink = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=device)[grid]].clone()
+        ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
+        cells[grid, cell] = cells[grid, cell] * (1 - alpha[:, None]) + ink.view(-1, 3, 1, 1) * alpha[:, None]
+
 
 def pose(cells, number):
     """The grids as they are found when the print lies in pose `number` (0 to 3 quarter turns clockwise, 4 to 7 the mirrored ones)."""
@@ -242,6 +278,7 @@ def step_loss(net, store, bank, size, photos, generator, rng):
     if bank:
         bank.print(cells, labels, rules, generator)
         bank.write(cells, labels, generator)
+        bank.strike(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]
