@@ -6,10 +6,13 @@
 mod board;
 mod boards;
 mod booklet;
+mod caption;
 mod cues;
 mod figure;
 mod font;
+mod frames;
 mod furniture;
+mod key;
 mod layout;
 mod link;
 mod marks;
@@ -21,9 +24,10 @@ mod png;
 mod puzzles;
 mod svg;
 
-pub use boards::{Boards, board_frames, board_pages};
+pub use boards::{Boards, board_pages};
 pub use cues::{Cue, CueError, cues, webvtt};
 pub use font::{Face, missing};
+pub use frames::board_frames;
 pub use furniture::Heading;
 pub use layout::{LARGE_PRINT, Layout, LayoutError, Notes, Order, Paper, PerPage, Print, Solutions};
 pub use link::{Link, LinkError};
