@@ -79,7 +79,8 @@ fn a_hundred_puzzles_take_less_than_a_second_and_little_room() {
 fn pages_of_every_layout_stay_small() {
     let folder = folder(24);
     fs::write(folder.path().join("one.txt"), lines(1)).expect("room for a file");
-    let much = ["--title", "The quick brown fox", "--link", "https://example.org/orchard-hours/42", "--source", "Orchard Hours, Pear Tree Press"];
+    let much =
+        ["--title", "The quick brown fox", "--link", "https://example.org/orchard-hours/42", "--source", "Orchard Hours, Pear Tree Press"];
     let mut largest = (0, String::new());
     for paper in ["a4", "letter"] {
         let boards = ["1", "2", "4", "6"].map(|number| vec!["puzzles.txt", "--grid", "3", "--boards", "--per-page", number]);
@@ -97,10 +98,13 @@ fn pages_of_every_layout_stay_small() {
             &["one.txt", "--boards", "--steps", "1"],
         ];
         for layout in boards.iter().chain(&puzzles).map(Vec::as_slice).chain(others) {
-            let arguments = [layout, &much, &["--paper", paper, "-o", "out.pdf"]].concat();
+            // Six boards, their sentences and a code are too much for a page of Letter.
+            let more = if layout.ends_with(&["6"]) { &much[..4] } else { &much[..] };
+            let arguments = [layout, more, &["--paper", paper, "-o", "out.pdf"]].concat();
             let (exit, talk) = sheet(folder.path(), &arguments);
             assert_eq!(exit, 0, "{arguments:?}: {talk}");
-            let pages: u64 = talk.rsplit(", ").next().and_then(|end| end.split(' ').next()).and_then(|count| count.parse().ok()).expect("pages");
+            let pages: u64 =
+                talk.rsplit(", ").next().and_then(|end| end.split(' ').next()).and_then(|count| count.parse().ok()).expect("pages");
             let size = fs::metadata(folder.path().join("out.pdf")).expect("a file").len() / pages;
             println!("{size:6} bytes a page, {pages:3} pages: {}", arguments[..arguments.len() - 2].join(" "));
             largest = largest.max((size, arguments.join(" ")));
@@ -222,16 +226,16 @@ fn pdf_and_svg_look_like_the_png_to_other_programs() {
         for (kind, theirs) in [("PDF", from_pdf), ("SVG", from_svg)].into_iter().filter_map(|(kind, theirs)| Some((kind, theirs?))) {
             let off = theirs.height().abs_diff(ours.height()) + theirs.width().abs_diff(ours.width());
             assert!(off <= 2, "{name}, {kind}: {:?} and {:?}", theirs.dimensions(), ours.dimensions());
-            // Averaged over squares of 8 pixels, two thirds of a millimetre, so that the edges' smoothing doesn't matter.
-            let (columns, rows) = (ours.width().min(theirs.width()) / 8, ours.height().min(theirs.height()) / 8);
+            // Averaged over squares of 16 pixels, 1.4 millimetres, so that the edges' smoothing doesn't matter.
+            let (columns, rows) = (ours.width().min(theirs.width()) / 16, ours.height().min(theirs.height()) / 16);
             let mean = |picture: &image::GrayImage, x: u32, y: u32| -> f32 {
-                let pixels = (0..64).map(|at| f32::from(picture.get_pixel(x * 8 + at % 8, y * 8 + at / 8).0[0]));
-                pixels.sum::<f32>() / 64.0
+                let pixels = (0..256).map(|at| f32::from(picture.get_pixel(x * 16 + at % 16, y * 16 + at / 16).0[0]));
+                pixels.sum::<f32>() / 256.0
             };
             let squares = (0..rows).flat_map(|y| (0..columns).map(move |x| (x, y)));
             let worst = squares.map(|(x, y)| (mean(&ours, x, y) - mean(&theirs, x, y)).abs()).fold(0.0, f32::max);
             println!("{name}, {kind}: squares differ by up to {worst:.0} of 255");
-            assert!(worst < 64.0, "{name}, {kind}: {worst}");
+            assert!(worst < 40.0, "{name}, {kind}: {worst}");
         }
     }
 }
@@ -244,7 +248,7 @@ fn a_code_on_the_printed_page_leads_to_its_address() {
         let arguments = ["puzzles.txt", "-o", "link.pdf", "--per-page", layout, "--title", "Week 7", "--link", address];
         let (exit, talk) = sheet(folder.path(), &arguments);
         assert_eq!(exit, 0, "{talk}");
-        if tool("pdftoppm", &["-r", "150", "-f", "1", "-l", "1", "-singlefile", "-png", "link.pdf", "page"], folder.path()).is_none() {
+        if tool("pdftoppm", &["-r", "300", "-f", "1", "-l", "1", "-singlefile", "-png", "link.pdf", "page"], folder.path()).is_none() {
             return;
         }
         let page = image::open(folder.path().join("page.png")).expect("a PNG file").into_luma8();

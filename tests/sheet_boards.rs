@@ -6,7 +6,8 @@ use std::process::{Command, Stdio};
 
 use gridlift::grid::{Board, CellSet};
 use gridlift::sheet::{
-    Boards, Heading, Item, Layout, Marks, Moment, Order, Page, Paper, Part, PerPage, Print, Role, board_frames, board_pages, marks, walk_moments,
+    Boards, Heading, Item, Layout, Marks, Moment, Order, Page, Paper, Part, PerPage, Print, Role, board_frames, board_pages, marks,
+    walk_moments,
 };
 use gridlift::walk::{Options, Walk, Words, walk};
 use tempfile::TempDir;
@@ -115,7 +116,7 @@ fn texts(part: &Part) -> (Vec<&str>, [f32; 4]) {
 
 #[test]
 fn sentences_are_whole_and_nothing_lies_on_them() {
-    // The longest sentences of all walks: what-ifs with branches.
+    // The longest sentences of all walks.
     let mut all: Vec<(usize, Board)> = puzzles(usize::MAX)
         .into_iter()
         .map(|puzzle| (boards_of(&puzzle).1[0].moments.iter().map(|moment| moment.sentence.len()).max().unwrap_or(0), puzzle))
@@ -141,6 +142,22 @@ fn sentences_are_whole_and_nothing_lies_on_them() {
         }
         check(&board_frames(&boards[0].moments).expect("room"), &whole, true, &puzzle.to_string());
     }
+    // Far longer ones, as words of one's own can make them.
+    let (_, mut boards) = boards_of(&all[0].1);
+    boards[0].moments[5].sentence = "A sentence that goes on and on, ".repeat(45);
+    let whole: Vec<&str> = boards[0].moments.iter().flat_map(|moment| moment.sentence.split_whitespace()).collect();
+    for layout in
+        [Layout::default(), Layout { print: Print::Large, ..Layout::default() }, Layout { per_page: PerPage::Two, ..Layout::default() }]
+    {
+        let pages = board_pages(&boards, &Heading::default(), &layout).expect("room");
+        check(&pages, &whole, true, &format!("far longer, {layout:?}"));
+    }
+    check(&board_frames(&boards[0].moments).expect("room"), &whole, true, "far longer");
+    boards[0].moments[5].sentence = "Much too long. ".repeat(900);
+    let error = board_frames(&boards[0].moments).expect_err("no room").to_string();
+    assert!(error.contains("longest sentence"), "{error}");
+    let error = board_pages(&boards, &Heading::default(), &Layout { per_page: PerPage::Six, ..Layout::default() }).expect_err("no room");
+    assert!(error.to_string().contains("take fewer to a page"), "{error}");
     // Only many to a page may leave too little room.
     assert!(refused.iter().all(|refused| refused.contains("per_page: Six") || refused.contains("per_page: Four")), "{refused:#?}");
     assert!(refused.len() <= 4, "{refused:#?}");
@@ -154,7 +171,10 @@ fn check(pages: &[Page], whole: &[&str], in_order: bool, name: &str) {
             if part.role == Role::Paragraph {
                 said.extend(lines.iter().flat_map(|line| line.split_whitespace()));
             }
-            assert!(*left > 10.0 && *top > 10.0 && *right < page.width - 10.0 && *low < page.height - 10.0, "{name}: {lines:?} leaves the page");
+            assert!(
+                *left > 10.0 && *top > 10.0 && *right < page.width - 10.0 && *low < page.height - 10.0,
+                "{name}: {lines:?} leaves the page"
+            );
             for (_, (others, other)) in &parts[at + 1..] {
                 let apart = *right <= other[0] || other[2] <= *left || *low <= other[1] || other[3] <= *top;
                 assert!(apart, "{name}, {}: {lines:?} lies on {others:?}", page.title);

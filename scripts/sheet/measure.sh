@@ -24,25 +24,25 @@ echo "100 puzzles with solutions to PDF: $best ms"
 
 # Bytes a page of a PDF with these arguments.
 bytes() {
-    "$program" sheet "$@" -o "$folder/out.pdf" --title 'The quick brown fox' --source 'Orchard Hours, Pear Tree Press' \
-        --link https://example.org/orchard-hours/42 2>"$folder/said"
+    "$program" sheet "$@" -o "$folder/out.pdf" --title 'The quick brown fox' --source 'Orchard Hours, Pear Tree Press' 2>"$folder/said"
     local pages
     pages=$(grep -oE '[0-9]+ pages?$' "$folder/said" | grep -oE '^[0-9]+')
     printf '%6d bytes a page, %3d pages: %s\n' $(($(stat -c %s "$folder/out.pdf") / pages)) "$pages" "${*:2}"
 }
 
+link=(--link https://example.org/orchard-hours/42)
 for paper in a4 letter; do
     for number in 1 2 4 6; do
-        bytes "$folder/some.txt" --paper $paper --per-page $number
+        bytes "$folder/some.txt" --paper $paper --per-page $number "${link[@]}"
         bytes "$folder/some.txt" --grid 3 --boards --paper $paper --per-page $number
     done
-    bytes "$folder/some.txt" --paper $paper --large-print
-    bytes "$folder/some.txt" --paper $paper --per-page 2 --notes
-    bytes "$folder/some.txt" --paper $paper --per-page 4 --booklet --solutions upside-down
-    bytes "$folder/some.txt" --grid 3 --boards --paper $paper --large-print
-    bytes "$folder/some.txt" --grid 3 --boards --paper $paper --booklet
-    bytes "$folder/some.txt" --grid 3 --paper $paper --solutions none
-    bytes "$folder/some.txt" --grid 3 --boards --steps 1 --paper $paper
+    bytes "$folder/some.txt" --paper $paper --large-print "${link[@]}"
+    bytes "$folder/some.txt" --paper $paper --per-page 2 --notes "${link[@]}"
+    bytes "$folder/some.txt" --paper $paper --per-page 4 --booklet --solutions upside-down "${link[@]}"
+    bytes "$folder/some.txt" --grid 3 --boards --paper $paper --large-print "${link[@]}"
+    bytes "$folder/some.txt" --grid 3 --boards --paper $paper --booklet "${link[@]}"
+    bytes "$folder/some.txt" --grid 3 --paper $paper --solutions none "${link[@]}"
+    bytes "$folder/some.txt" --grid 3 --boards --steps 1 --paper $paper "${link[@]}"
 done
 
 if [ $# -gt 0 ]; then

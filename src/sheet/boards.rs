@@ -17,8 +17,10 @@ use super::page::{Page, Part, Placing, Role};
 
 /// Between two boards of a page, in points.
 const GAP: f32 = 18.0;
-/// Between a board and its sentence, in points.
+/// Between a board and its sentence below, in points.
 const BELOW: f32 = 6.0;
+/// Between a board and its sentence at its right, in points.
+const BESIDE: f32 = 16.0;
 /// The smallest type of sentences, in points: common practice, no source.
 const SMALLEST: f32 = 6.5;
 
@@ -102,7 +104,17 @@ struct Plan {
     /// One for each board of a page.
     slots: Vec<Area>,
     fit: Fit,
+    place: Place,
     key_apart: bool,
+}
+
+/// Where heading and sentence stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Place {
+    /// The heading above the board, the sentence below it.
+    AboveAndBelow,
+    /// Both at its right.
+    Beside,
 }
 
 impl Plan {
@@ -121,13 +133,22 @@ impl Plan {
         };
         let captions: Vec<Caption<'_>> = shown.iter().map(|shown| shown.caption.clone()).collect();
         let mut fit = Fit::of(&captions, slot.width, types, |text| slot.width.min(slot.height - BELOW - text));
+        let mut place = Place::AboveAndBelow;
+        // A slot wider than high has room beside a board of its whole height.
+        let beside = slot.width - slot.height - BESIDE;
+        if beside > 0.0 {
+            let other = Fit::of(&captions, beside, types, |text| if text <= slot.height { slot.height } else { 0.0 });
+            if other.size >= fit.size && other.side > fit.side {
+                (fit, place) = (other, Place::Beside);
+            }
+        }
         let least = layout.print.least_small() / SMALL * 9.0;
         let below = slot.height - fit.heading - BELOW - least * (1.0 + RIM / 9.0);
         if layout.per_page == PerPage::One && fit.side < least && below >= fit.size * LEADING {
             (fit.side, fit.sentence) = (least, below);
         }
         layout.check_small(fit.side / 9.0 * SMALL)?;
-        Ok(Self { area, slots, fit, key_apart })
+        Ok(Self { area, slots, fit, place, key_apart })
     }
 
     /// The key on a page of its own.
@@ -146,13 +167,21 @@ impl Plan {
         let rows = |height: f32| (height / (fit.size * LEADING) + 0.01).floor().max(1.0) as usize;
         let (mut parts, mut overleaf) = (Vec::new(), Vec::new());
         for (shown, slot) in group.iter().zip(&self.slots) {
-            let top = slot.y + fit.heading;
-            let below = top + fit.side * (1.0 + RIM / 9.0) + BELOW;
-            parts.push(fit.heading(&shown.caption, (slot.x, slot.y)));
-            parts.push(board_part(shown.moment, &shown.marks, (slot.x, top), fit.side));
+            let whole = fit.side * (1.0 + RIM / 9.0);
+            let (heading, board, text) = match self.place {
+                Place::AboveAndBelow => ((slot.x, slot.y), slot.y + fit.heading, (slot.x, slot.y + fit.heading + whole + BELOW)),
+                Place::Beside => {
+                    let x = slot.x + whole + BESIDE;
+                    // Level with the grid's first line.
+                    let top = slot.y + whole - fit.side;
+                    ((x, top), slot.y, (x, top + fit.heading))
+                }
+            };
+            parts.push(fit.heading(&shown.caption, heading));
+            parts.push(board_part(shown.moment, &shown.marks, (slot.x, board), fit.side));
             let mut lines = fit.sentence_lines(&shown.caption);
             let rest = lines.split_off(rows(fit.sentence).min(lines.len()));
-            parts.extend(fit.paragraph(lines, (slot.x, below)));
+            parts.extend(fit.paragraph(lines, text));
             for lines in rest.chunks(rows(self.area.height - fit.heading)) {
                 let caption = Caption { heading: shown.overleaf(), sentence: "" };
                 let heading = fit.heading(&caption, (self.area.x, self.area.y));

@@ -43,7 +43,8 @@ impl Fit {
         let at = |size: f32| {
             let tallest = |text: &dyn Fn(&Caption<'_>) -> usize| captions.iter().map(text).max().unwrap_or(0) as f32 * size * LEADING;
             let heading = tallest(&|caption| lines(&caption.heading, Face::Bold, size, width).len());
-            let sentence = tallest(&|caption| if caption.sentence.is_empty() { 0 } else { lines(caption.sentence, Face::Regular, size, width).len() });
+            let sentence =
+                tallest(&|caption| if caption.sentence.is_empty() { 0 } else { lines(caption.sentence, Face::Regular, size, width).len() });
             Self { size, width, heading, sentence, side: side(heading + sentence) }
         };
         let steps = ((largest - least) / 0.5).ceil().max(0.0) as usize;

@@ -22,7 +22,8 @@ const TYPE: (f32, f32) = (16.0, 12.0);
 /// Where the longest sentence leaves too little room for the board.
 pub fn board_frames(moments: &[Moment]) -> Result<Vec<Page>, LayoutError> {
     let (width, height) = SIZE;
-    let captions: Vec<Caption<'_>> = moments.iter().map(|moment| Caption { heading: moment.heading.clone(), sentence: &moment.sentence }).collect();
+    let captions: Vec<Caption<'_>> =
+        moments.iter().map(|moment| Caption { heading: moment.heading.clone(), sentence: &moment.sentence }).collect();
     let card = |x: f32, y: f32, width: f32, height: f32| Item::Fill { path: Path::rounded(x, y, width, height, 8.0), ink: palette::WHITE };
     let strip = width - 2.0 * GAP;
     let fit = Fit::of(&captions, strip - 2.0 * GAP, TYPE, |text| height - 5.0 * GAP - text);

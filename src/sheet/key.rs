@@ -57,7 +57,8 @@ impl Kind {
     fn is_on(self, moment: &Moment, marks: &Marks) -> bool {
         // Named one by one, so that no mark can be added without a thought for its key.
         let Marks { houses, looked_at, sights, carried, ruled_out, found, written, struck, rectangle, assumed, follows, broken } = marks;
-        let strikes_assumed = |put: &crate::walk::Put| struck.iter().any(|strike| strike.cell == put.cell && strike.digits.contains(put.digit));
+        let strikes_assumed =
+            |put: &crate::walk::Put| struck.iter().any(|strike| strike.cell == put.cell && strike.digits.contains(put.digit));
         match self {
             Self::Printed => !moment.givens.filled().is_empty(),
             Self::FilledIn => moment.board.filled() != moment.givens.filled(),
@@ -142,21 +143,24 @@ impl Key {
     pub fn draw(&self, area: Area, print: Print) -> (Part, f32) {
         let size = print.sizes().small;
         let (pitch, gap) = (size * 1.9, size * 1.4);
-        let width = |kind: Kind| pitch * 1.2 + Face::Regular.width(kind.words().1, size);
-        let (mut across, mut row, mut places) = (0.0, 0, Vec::new());
-        for &kind in &self.0 {
-            if across > 0.0 && across + width(kind) > area.width {
-                (across, row) = (0.0, row + 1);
-            }
-            places.push((kind, across, row));
-            across += width(kind) + gap;
-        }
+        let width = |kind: Kind| pitch * 1.2 + Face::Regular.width(kind.words().1, size) + gap;
+        // Columns, each as wide as its widest entry: as few rows as there can be, then no more columns than those need.
+        let columns = |count: usize| -> Vec<f32> {
+            let widest = |column: usize| self.0.iter().skip(column).step_by(count).map(|&kind| width(kind)).fold(0.0, f32::max);
+            (0..count).map(widest).collect()
+        };
+        let fits = |count: &usize| columns(*count).iter().sum::<f32>() - gap <= area.width;
+        let most = (1..=self.0.len().max(1)).rev().find(fits).unwrap_or(1);
+        let rows = self.0.len().div_ceil(most);
+        let fewest = (1..=most).find(|count| self.0.len().div_ceil(*count) == rows && fits(count)).unwrap_or(most);
+        let columns = columns(fewest);
         let step = pitch * 1.15;
-        let height = (row + 1) as f32 * step;
+        let height = rows as f32 * step;
         let top = area.y + area.height - height;
         let mut items = Vec::new();
-        for (kind, across, row) in places {
-            let (x, y) = (area.x + across + pitch / 2.0, top + (row as f32 + 0.5) * step);
+        for (at, kind) in self.0.iter().enumerate() {
+            let across: f32 = columns[..at % fewest].iter().sum();
+            let (x, y) = (area.x + across + pitch / 2.0, top + ((at / fewest) as f32 + 0.5) * step);
             items.extend(kind.sample((x, y), pitch));
             let text = kind.words().1.into();
             items.push(Item::Text { at: (x + pitch * 0.7, y + size * 0.35), size, face: Face::Regular, ink: BLACK, text });

@@ -122,7 +122,9 @@ pub enum LayoutError {
         least: f32,
     },
     /// In a frame for video.
-    #[error("the longest sentence leaves small digits of {digit:.1} points, and frames need {least:.0}: speak in shorter words (--words FILE)")]
+    #[error(
+        "the longest sentence leaves small digits of {digit:.1} points, and frames need {least:.0}: speak in shorter words (--words FILE)"
+    )]
     Frame {
         /// The size of the smallest digits in points.
         digit: f32,

@@ -6,11 +6,14 @@
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{ActionType, AnnotationFlags, AnnotationType, LineCapStyle, LineJoinStyle, StructRole};
 use pdf_writer::writers::StructTreeRoot;
-use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Settings, Str, TextStr, XRefFilter};
 
 use super::Face;
 use super::page::{Ends, Ink, Item, Page, Part, Path, Pen, Role, Segment};
 use super::pdf_fonts::{EmbedError, Fonts};
+
+/// Without spaces that only people need.
+pub(super) const TERSE: Settings = Settings { pretty: false };
 
 /// The pages as a PDF file with this title.
 ///
@@ -21,14 +24,15 @@ pub fn pdf(pages: &[Page], title: &str) -> Result<Vec<u8>, EmbedError> {
     let (catalog, tree, info) = (next.bump(), next.bump(), next.bump());
     let (structure, document) = (next.bump(), next.bump());
     let kids: Vec<Ref> = pages.iter().map(|_| next.bump()).collect();
-    let mut file = File { pdf: Pdf::new(), next, fonts: Fonts::of(pages), tree, document, elements: Vec::new(), links: Vec::new() };
+    let mut file =
+        File { pdf: Pdf::with_settings(TERSE), next, fonts: Fonts::of(pages), tree, document, elements: Vec::new(), links: Vec::new() };
     file.fonts.write(&mut file.pdf, &mut file.next)?;
     let mut parents = Vec::with_capacity(pages.len());
     for (number, (&id, page)) in kids.iter().zip(pages).enumerate() {
         parents.push(file.write_page(id, number as i32, page));
     }
     let links = file.write_links(pages.len() as i32);
-    let File { mut pdf, elements, .. } = file;
+    let File { mut pdf, mut next, elements, .. } = file;
 
     pdf.pages(tree).kids(kids.iter().copied()).count(kids.len() as i32);
     let mut element = pdf.struct_element(document);
@@ -42,7 +46,8 @@ pub fn pdf(pages: &[Page], title: &str) -> Result<Vec<u8>, EmbedError> {
     root.mark_info().marked(true);
     root.viewer_preferences().display_doc_title(true);
     root.finish();
-    Ok(pdf.finish())
+    let table = |bytes: &[u8]| (compress_to_vec_zlib(bytes, 9), XRefFilter::Single(Filter::FlateDecode));
+    Ok(pdf.finish_with_xref_stream_and_filter(next.bump(), table))
 }
 
 /// Writes the root of the structure: its one child, and whom the marked parts of each page and then each link belong to.
@@ -72,7 +77,7 @@ struct File {
 impl File {
     /// Writes a page; gives the array that names the structure element of each of its marked parts.
     fn write_page(&mut self, id: Ref, number: i32, page: &Page) -> Ref {
-        let mut content = Content::new();
+        let mut content = Content::with_settings(TERSE);
         // From here on y runs down from the top.
         content.transform([1.0, 0.0, 0.0, -1.0, 0.0, page.height]);
         let mut marked = Vec::new();

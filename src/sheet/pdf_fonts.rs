@@ -104,7 +104,7 @@ fn write_face(pdf: &mut Pdf, next: &mut Ref, face: Face, used: &Used) -> Result<
 
     let mut map = UnicodeCmap::new(Name(b"Characters"), IDENTITY);
     used.shown.iter().for_each(|(&glyph, &(character, _))| map.pair(glyph, character));
-    pdf.cmap(characters, &map.finish()).finish();
+    pdf.cmap(characters, &compress_to_vec_zlib(&map.finish(), 9)).filter(Filter::FlateDecode);
     Ok(id)
 }
 
