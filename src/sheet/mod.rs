@@ -19,6 +19,7 @@ mod marks;
 mod moments;
 mod page;
 mod pdf;
+mod pdf_file;
 mod pdf_fonts;
 mod png;
 mod puzzles;
