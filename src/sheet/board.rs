@@ -251,8 +251,8 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
         match kind {
             Small::Struck => items.push(bar(place, 0.5 * size, Pen::new(0.04 * pitch, palette::VERMILLION), Slope::Rising)),
             Small::RuledOut => {
-                let pen = Pen::new(0.055 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.095 * pitch).round();
-                items.push(bar(place, 0.56 * size, pen, Slope::Falling));
+                let pen = Pen::new(0.07 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.12 * pitch).round();
+                items.push(bar(place, 0.6 * size, pen, Slope::Falling));
             }
             Small::Carried | Small::Found => {}
         }

@@ -137,7 +137,7 @@ impl Plan {
         // A slot wider than high has room beside a board of its whole height.
         let beside = slot.width - slot.height - BESIDE;
         if beside > 0.0 {
-            let other = Fit::of(&captions, beside, types, |text| if text <= slot.height { slot.height } else { 0.0 });
+            let other = Fit::of(&captions, beside, types, |text| if text + BELOW <= slot.height { slot.height } else { 0.0 });
             if other.size >= fit.size && other.side > fit.side {
                 (fit, place) = (other, Place::Beside);
             }
@@ -174,7 +174,7 @@ impl Plan {
                     let x = slot.x + whole + BESIDE;
                     // Level with the grid's first line.
                     let top = slot.y + whole - fit.side;
-                    ((x, top), slot.y, (x, top + fit.heading))
+                    ((x, top), slot.y, (x, top + fit.heading_of(&shown.caption) + BELOW))
                 }
             };
             parts.push(fit.heading(&shown.caption, heading));

@@ -60,6 +60,11 @@ impl Fit {
         Part::new(Role::Heading, stacked(lines(&caption.heading, Face::Bold, self.size, self.width), at, self.size, Face::Bold))
     }
 
+    /// The height of this heading.
+    pub fn heading_of(&self, caption: &Caption<'_>) -> f32 {
+        lines(&caption.heading, Face::Bold, self.size, self.width).len() as f32 * self.size * LEADING
+    }
+
     /// The sentence, line by line.
     pub fn sentence_lines(&self, caption: &Caption<'_>) -> Vec<String> {
         if caption.sentence.is_empty() { Vec::new() } else { lines(caption.sentence, Face::Regular, self.size, self.width) }
