@@ -40,9 +40,8 @@ fn a_pdf_is_sound_and_its_digits_can_be_selected() {
     let folder = folder(6);
     let arguments = ["puzzles.txt", "-o", "six.pdf", "--per-page", "2", "--title", "Week 7", "--link", "https://example.org/7"];
     assert_eq!(sheet(folder.path(), &arguments), (0, "six.pdf: 6 puzzles, 4 pages\n".into()));
-    if let Some(said) = tool("qpdf", &["--check", "six.pdf"], folder.path()) {
-        assert!(said.contains("No syntax or stream encoding errors"), "{said}");
-    }
+    let Some(said) = tool("qpdf", &["--check", "six.pdf"], folder.path()) else { return };
+    assert!(said.contains("No syntax or stream encoding errors"), "{said}");
     let Some(text) = tool("pdftotext", &["-raw", "six.pdf", "-"], folder.path()) else { return };
     let found: Vec<&str> = text.split_whitespace().collect();
     let all: String = found.concat();
@@ -57,6 +56,13 @@ fn a_pdf_is_sound_and_its_digits_can_be_selected() {
     assert!(info.contains("Tagged:          yes") && info.contains("Title:           Week 7"), "{info}");
     let told = tool("pdfinfo", &["-struct", "six.pdf"], folder.path()).expect("it comes with pdftotext");
     assert_eq!(told.matches("Figure").count(), 6 + 6 + 4, "each grid and each code is a figure: {told}");
+    // Each grid is told in words, here without packing and compression.
+    tool("qpdf", &["--qdf", "--object-streams=disable", "six.pdf", "plain.pdf"], folder.path()).expect("qpdf, as above");
+    let plain = String::from_utf8_lossy(&fs::read(folder.path().join("plain.pdf")).expect("a file")).into_owned();
+    for (number, line) in (1..).zip(lines(6).lines()) {
+        let told = plain.split(&format!("/Alt (Puzzle {number}:")).nth(1).and_then(|rest| rest.split(')').next());
+        assert_eq!(retold(told.expect("a text for each grid")), line);
+    }
     let fonts = tool("pdffonts", &["six.pdf"], folder.path()).expect("it comes with pdftotext");
     assert!(fonts.lines().skip(2).all(|line| line.contains("yes yes yes")), "embedded, subset, with its characters: {fonts}");
 }
@@ -171,11 +177,7 @@ fn an_svg_is_xml_that_tells_each_grid() {
         let root = document.root_element();
         let of = |name: &str| root.children().find(|node| node.has_tag_name(name)).and_then(|node| node.text()).unwrap_or_default();
         assert_eq!(of("title"), format!("{title}, page {number} of 3"));
-        let told = of("desc");
-        for (row, digits) in (1..).zip(line.as_bytes().chunks(9)) {
-            let said = told.split(&format!("Row {row}: ")).nth(1).and_then(|rest| rest.split('.').next()).expect("each row is told");
-            assert_eq!(said.replace("blank", ".").replace([' ', ','], "").as_bytes(), digits);
-        }
+        assert_eq!(retold(of("desc")), line);
         let images: Vec<_> = root.descendants().filter(|node| node.attribute("role") == Some("img")).collect();
         let grid = images.iter().find(|node| told_by(node).starts_with("Puzzle")).expect("a figure has its description");
         // Text that can be selected stands where its outlines are, row by row.
@@ -189,6 +191,15 @@ fn an_svg_is_xml_that_tells_each_grid() {
         let link = root.descendants().find(|node| node.has_tag_name("a")).expect("the address");
         assert_eq!(link.attribute("href"), Some("https://example.org/?a=1&b=2"));
     }
+}
+
+/// The line of a grid that is told row by row.
+fn retold(told: &str) -> String {
+    let row = |row: usize| {
+        let said = told.split(&format!("Row {row}: ")).nth(1).and_then(|rest| rest.split('.').next()).expect("each row is told");
+        said.replace("blank", ".").replace([' ', ','], "")
+    };
+    (1..=9).map(row).collect()
 }
 
 /// What a figure says of itself.

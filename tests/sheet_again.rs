@@ -2,6 +2,7 @@
 //! it was printed, and each solution `solved`.
 //!
 //! `SHEETS=500 cargo test --release --test sheet_again -- --nocapture` runs that many sheets of all layouts; the default is a share of them.
+//! `FAULTS=FOLDER` keeps the pictures of pages with a fault there.
 
 #[allow(dead_code, reason = "shared by several tests, each of which uses a part")]
 #[path = "support/camera.rs"]
@@ -12,7 +13,7 @@ mod puzzles;
 use std::collections::BTreeMap;
 
 use camera::CAREFUL;
-use gridlift::decide::Verdict;
+use gridlift::decide::{Flag, Verdict};
 use gridlift::lift::Lifter;
 use gridlift::prove::prove;
 use gridlift::sheet::{Ground, Heading, Layout, Link, Notes, Order, Page, Paper, PerPage, Print, Puzzle, Solutions, pixels, puzzle_pages};
@@ -59,6 +60,14 @@ fn rendered(page: &Page, dots_per_inch: f32) -> GrayImage {
     GrayImage::from_vec(pixels.width, pixels.height, grey.collect()).expect("a byte a pixel")
 }
 
+/// Keeps the picture of a page with a fault where `FAULTS` says.
+fn keep(photo: &GrayImage, sheet: usize, title: &str) {
+    if let Some(folder) = std::env::var_os("FAULTS") {
+        let name = format!("sheet {sheet}, {}.png", title.replace(['|', '/'], "-"));
+        photo.save(std::path::Path::new(&folder).join(name)).expect("room for a picture");
+    }
+}
+
 #[test]
 fn sheets_are_read_as_they_were_printed() {
     let count = std::env::var("SHEETS").ok().map_or(FEWEST, |count| count.parse().expect("SHEETS is a number"));
@@ -80,18 +89,29 @@ fn sheets_are_read_as_they_were_printed() {
             let (grids, mut faults) = (printed.len(), Vec::new());
             for page in &pages {
                 let photo = CAREFUL.take(&rendered(page, DOTS_PER_INCH), &mut numbers);
+                let faults_before = faults.len();
                 for (number, grid) in (1..).zip(lifter.lift(&photo).expect("the bundled networks run").grids) {
                     let reading = &grid.reading;
                     let givens = reading.givens.as_ref().map(ToString::to_string).unwrap_or_default();
                     let full = !givens.contains('.');
                     if reading.verdict != Verdict::Proven || full != reading.solved {
-                        let flags: Vec<String> = reading.flags.iter().map(|flag| format!("{} {:?}", flag.cell, flag.reason)).collect();
-                        faults.push(format!("{layout:?}, {}, grid {number}: {}, {givens}, {flags:?}", page.title, reading.verdict));
+                        let told = |flag: &Flag| {
+                            format!("{} {:?}: {:?} or {:?}, {:.0}", flag.cell, flag.reason, flag.read, flag.suggest, flag.odds)
+                        };
+                        let flags: Vec<String> = reading.flags.iter().map(told).collect();
+                        let sheet = sheet + 1;
+                        faults.push(format!(
+                            "sheet {sheet}, {layout:?}, {}, grid {number}: {}, {givens}, {flags:?}",
+                            page.title, reading.verdict
+                        ));
                     }
                     match printed.get_mut(&givens) {
                         Some(left) if *left > 0 => *left -= 1,
                         _ => faults.push(format!("{layout:?}, {}, grid {number} was never printed: {givens}", page.title)),
                     }
+                }
+                if faults.len() > faults_before {
+                    keep(&photo.luma, sheet + 1, &page.title);
                 }
             }
             faults.extend(printed.iter().filter(|(_, left)| **left > 0).map(|(line, _)| format!("{layout:?}: not found: {line}")));
