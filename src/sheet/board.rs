@@ -280,7 +280,7 @@ mod tests {
     use super::*;
     use crate::grid::Board;
     use crate::sheet::{Ground, Page, Part, Role, pixels};
-    use crate::walk::{Put, Strike};
+    use crate::walk::{Put, Rectangle, Strike};
 
     /// The board with these marks as a copier gives it: black or white, without any colour or grey.
     fn copied(marks: &Marks) -> Vec<bool> {
@@ -306,18 +306,23 @@ mod tests {
     #[test]
     fn marks_are_told_apart_without_colour() {
         let (cell, five) = (Cell::ALL[40], Digits::of(Digit::ALL[4]));
+        let put = Put { cell, digit: Digit::ALL[4] };
+        let swapped = Rectangle { cells: [40, 43, 58, 61].map(|at: usize| Cell::ALL[at]), digits: [Digit::ALL[4], Digit::ALL[5]] };
         let none = Marks::default();
         let kinds = [
             ("nothing", none.clone()),
             ("look along", Marks { houses: vec![cell.houses()[2]], ..none.clone() }),
+            ("closes", Marks { sights: vec![(cell, Cell::ALL[43], CellSet::of(Cell::ALL[43]))], ..none.clone() }),
+            ("two ways", Marks { rectangle: Some(swapped), ..none.clone() }),
             ("look at", Marks { looked_at: cell.into(), ..none.clone() }),
             ("in mind", Marks { carried: vec![(cell, five)], ..none.clone() }),
             ("found", Marks { found: vec![(cell, five)], ..none.clone() }),
-            ("written", Marks { written: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
+            ("written", Marks { written: Some(put), ..none.clone() }),
             ("ruled out", Marks { ruled_out: vec![(cell, five)], ..none.clone() }),
             ("struck", Marks { struck: vec![Strike { cell, digits: five }], ..none.clone() }),
-            ("assumed", Marks { assumed: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
-            ("follows", Marks { follows: vec![Put { cell, digit: Digit::ALL[4] }], ..none.clone() }),
+            ("assumed", Marks { assumed: Some(put), ..none.clone() }),
+            ("assumed, so ruled out", Marks { assumed: Some(put), struck: vec![Strike { cell, digits: five }], ..none.clone() }),
+            ("follows", Marks { follows: vec![put], ..none.clone() }),
             ("broken", Marks { broken: cell.into(), ..none }),
         ];
         let drawn: Vec<(&str, Vec<bool>)> = kinds.iter().map(|(name, marks)| (*name, copied(marks))).collect();
