@@ -1,5 +1,9 @@
 //! `gridlift sheet` as a whole: what it writes, held against general tools, and its exit codes.
 
+#[path = "support/tools.rs"]
+mod tools;
+
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -7,6 +11,7 @@ use std::time::{Duration, Instant};
 
 use roxmltree::Document;
 use tempfile::TempDir;
+use tools::tool;
 
 /// Puzzles of the page generator, each with one solution.
 fn lines(count: usize) -> String {
@@ -30,29 +35,13 @@ fn sheet(folder: &Path, arguments: &[&str]) -> (i32, String) {
     (output.status.code().expect("an exit code"), String::from_utf8(output.stderr).expect("UTF-8"))
 }
 
-/// What a general tool from Debian says; `None`, said so, where it isn't installed (in CI that is a failure).
-fn tool(name: &str, arguments: &[&str], folder: &Path) -> Option<String> {
-    match Command::new(name).args(arguments).current_dir(folder).output() {
-        Ok(output) => {
-            assert!(output.status.success(), "{name} {arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
-            Some(String::from_utf8_lossy(&output.stdout).into_owned())
-        }
-        Err(_) if std::env::var("CI").as_deref() == Ok("true") => panic!("{name} is needed: apt-get install qpdf poppler-utils"),
-        Err(_) => {
-            println!("skipped: {name} isn't installed (apt-get install qpdf poppler-utils)");
-            None
-        }
-    }
-}
-
 #[test]
 fn a_pdf_is_sound_and_its_digits_can_be_selected() {
     let folder = folder(6);
     let arguments = ["puzzles.txt", "-o", "six.pdf", "--per-page", "2", "--title", "Week 7", "--link", "https://example.org/7"];
     assert_eq!(sheet(folder.path(), &arguments), (0, "six.pdf: 6 puzzles, 4 pages\n".into()));
-    if let Some(said) = tool("qpdf", &["--check", "six.pdf"], folder.path()) {
-        assert!(said.contains("No syntax or stream encoding errors"), "{said}");
-    }
+    let Some(said) = tool("qpdf", &["--check", "six.pdf"], folder.path()) else { return };
+    assert!(said.contains("No syntax or stream encoding errors"), "{said}");
     let Some(text) = tool("pdftotext", &["-raw", "six.pdf", "-"], folder.path()) else { return };
     let found: Vec<&str> = text.split_whitespace().collect();
     let all: String = found.concat();
@@ -67,6 +56,13 @@ fn a_pdf_is_sound_and_its_digits_can_be_selected() {
     assert!(info.contains("Tagged:          yes") && info.contains("Title:           Week 7"), "{info}");
     let told = tool("pdfinfo", &["-struct", "six.pdf"], folder.path()).expect("it comes with pdftotext");
     assert_eq!(told.matches("Figure").count(), 6 + 6 + 4, "each grid and each code is a figure: {told}");
+    // Each grid is told in words, here without packing and compression.
+    tool("qpdf", &["--qdf", "--object-streams=disable", "six.pdf", "plain.pdf"], folder.path()).expect("qpdf, as above");
+    let plain = String::from_utf8_lossy(&fs::read(folder.path().join("plain.pdf")).expect("a file")).into_owned();
+    for (number, line) in (1..).zip(lines(6).lines()) {
+        let told = plain.split(&format!("/Alt (Puzzle {number}:")).nth(1).and_then(|rest| rest.split(')').next());
+        assert_eq!(retold(told.expect("a text for each grid")), line);
+    }
     let fonts = tool("pdffonts", &["six.pdf"], folder.path()).expect("it comes with pdftotext");
     assert!(fonts.lines().skip(2).all(|line| line.contains("yes yes yes")), "embedded, subset, with its characters: {fonts}");
 }
@@ -86,35 +82,86 @@ fn a_hundred_puzzles_take_less_than_a_second_and_little_room() {
 }
 
 #[test]
-fn the_smallest_pages_stay_small() {
-    let folder = folder(1);
-    let much = ["--title", "The quick brown fox", "--link", "https://example.org/orchard-hours/42", "--notes", "--solutions", "none"];
-    for more in [&much[5..], &much[..]] {
-        let (exit, talk) = sheet(folder.path(), &[&["puzzles.txt", "-o", "one.pdf"], more].concat());
-        assert_eq!((exit, talk.as_str()), (0, "one.pdf: 1 puzzle, 1 page\n"));
-        let size = fs::metadata(folder.path().join("one.pdf")).expect("a file").len();
-        assert!(size < 20_000, "{more:?}: {size} bytes");
+fn pages_of_every_layout_stay_small() {
+    let folder = folder(24);
+    fs::write(folder.path().join("one.txt"), lines(1)).expect("room for a file");
+    let much =
+        ["--title", "The quick brown fox", "--link", "https://example.org/orchard-hours/42", "--source", "Orchard Hours, Pear Tree Press"];
+    let mut largest = (0, String::new());
+    for paper in ["a4", "letter"] {
+        let boards = ["1", "2", "4", "6"].map(|number| vec!["puzzles.txt", "--grid", "3", "--boards", "--per-page", number]);
+        let puzzles = ["1", "2", "4", "6"].map(|number| vec!["puzzles.txt", "--per-page", number]);
+        let others: [&[&str]; 10] = [
+            &["one.txt", "--solutions", "none"],
+            &["one.txt", "--solutions", "none", "--notes"],
+            &["puzzles.txt", "--solutions", "none"],
+            &["puzzles.txt", "--large-print"],
+            &["puzzles.txt", "--notes", "--per-page", "2"],
+            &["puzzles.txt", "--booklet"],
+            &["puzzles.txt", "--booklet", "--per-page", "4", "--solutions", "upside-down"],
+            &["puzzles.txt", "--grid", "3", "--boards", "--large-print"],
+            &["puzzles.txt", "--grid", "3", "--boards", "--booklet"],
+            &["one.txt", "--boards", "--steps", "1"],
+        ];
+        for layout in boards.iter().chain(&puzzles).map(Vec::as_slice).chain(others) {
+            // Six boards, their sentences and a code are too much for a page of Letter.
+            let more = if layout.ends_with(&["6"]) { &much[..4] } else { &much[..] };
+            let arguments = [layout, more, &["--paper", paper, "-o", "out.pdf"]].concat();
+            let (exit, talk) = sheet(folder.path(), &arguments);
+            assert_eq!(exit, 0, "{arguments:?}: {talk}");
+            let pages: u64 =
+                talk.rsplit(", ").next().and_then(|end| end.split(' ').next()).and_then(|count| count.parse().ok()).expect("pages");
+            let size = fs::metadata(folder.path().join("out.pdf")).expect("a file").len() / pages;
+            println!("{size:6} bytes a page, {pages:3} pages: {}", arguments[..arguments.len() - 2].join(" "));
+            largest = largest.max((size, arguments.join(" ")));
+        }
     }
+    assert!(largest.0 < 20_000, "{largest:?}");
 }
 
 #[test]
 fn the_same_input_gives_the_same_bytes() {
-    let folder = folder(8);
-    for (first, second) in [("a.pdf", "b.pdf"), ("a.svg", "b.svg"), ("a.png", "b.png")] {
-        for out in [first, second] {
-            let (exit, talk) = sheet(folder.path(), &["puzzles.txt", "-o", out, "--per-page", "4", "--booklet"]);
-            assert_eq!(exit, 0, "{talk}");
+    let boards = ["one.txt", "--boards", "--steps", "1-4"];
+    let cases: [(&str, &[&str]); 9] = [
+        ("puzzles.pdf", &["puzzles.txt", "--per-page", "4", "--booklet", "--title", "Week 7", "--link", "https://example.org/7"]),
+        ("puzzles.svg", &["puzzles.txt", "--per-page", "4", "--notes"]),
+        ("puzzles.png", &["puzzles.txt", "--per-page", "6", "--solutions", "upside-down"]),
+        ("boards.pdf", &["one.txt", "--boards", "--per-page", "4"]),
+        ("boards.svg", &boards),
+        ("boards.png", &boards),
+        ("frames.png", &["one.txt", "--boards", "--frame", "1920x1080", "--steps", "1-2"]),
+        ("taken.pdf", &["one.txt", "--boards", "--rehearsal", "take.txt"]),
+        ("taken.vtt", &["one.txt", "--boards", "--rehearsal", "take.txt"]),
+    ];
+    // Two runs that have nothing in common but the input: folder, second, clock, tongue, number of threads.
+    let write = |threads: &str, zone: &str| {
+        let folder = folder(8);
+        fs::write(folder.path().join("one.txt"), lines(1)).expect("room for a file");
+        fs::write(folder.path().join("take.txt"), take(&lines(1))).expect("room for a file");
+        for (out, arguments) in cases {
+            let mut call = Command::new(env!("CARGO_BIN_EXE_gridlift"));
+            call.arg("sheet").args(arguments).args(["-o", out]).current_dir(folder.path()).stdin(Stdio::null());
+            let output = call.env("RAYON_NUM_THREADS", threads).env("TZ", zone).env("LANG", zone).output().expect("the program runs");
+            assert!(output.status.success(), "{out}: {}", String::from_utf8_lossy(&output.stderr));
         }
-        let written = |stem: &str| -> Vec<Vec<u8>> {
-            let mut paths: Vec<_> = fs::read_dir(folder.path()).expect("a folder").map(|file| file.expect("a file").path()).collect();
-            paths.sort();
-            let named = |path: &Path| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(&stem[..1]));
-            let ending = |path: &Path| path.extension() == Path::new(stem).extension();
-            paths.iter().filter(|path| named(path) && ending(path)).map(|path| fs::read(path).expect("a file")).collect()
-        };
-        let (first, second) = (written(first), written(second));
-        assert!(!first.is_empty() && first == second, "{} files", first.len());
+        let files = fs::read_dir(folder.path()).expect("a folder").map(|file| file.expect("a file"));
+        files.map(|file| (file.file_name(), fs::read(file.path()).expect("a file"))).collect::<BTreeMap<_, _>>()
+    };
+    let first = write("1", "UTC");
+    std::thread::sleep(Duration::from_millis(1100));
+    let second = write("4", "Pacific/Auckland");
+    assert!(first.keys().eq(second.keys()) && first.len() > 20, "{:?}", first.keys());
+    for (name, bytes) in &first {
+        assert!(bytes == &second[name], "{name:?} differs");
     }
+}
+
+/// The digits of a puzzle's solution as a recording, one each three seconds, in reading order.
+fn take(line: &str) -> String {
+    let givens: gridlift::grid::Board = line.trim().parse().expect("a puzzle");
+    let solution = gridlift::prove::prove(&givens).solution.expect("a solution");
+    let open = solution.placed().filter(|(cell, _)| givens.get(*cell).is_none());
+    (1..).zip(open).map(|(number, (cell, digit))| format!("{}:{:02} {cell} = {digit}\n", number / 20, number % 20 * 3)).collect()
 }
 
 #[test]
@@ -123,21 +170,108 @@ fn an_svg_is_xml_that_tells_each_grid() {
     let title = "Ampersands & <angles> \"quoted\"";
     let arguments = ["puzzles.txt", "-o", "two.svg", "--title", title, "--link", "https://example.org/?a=1&b=2"];
     assert_eq!(sheet(folder.path(), &arguments), (0, "two.svg: 2 puzzles, 3 pages\n".into()));
+    tool("xmllint", &["--noout", "two-1.svg", "two-2.svg", "two-3.svg"], folder.path());
     for (number, line) in (1..).zip(lines(2).lines()) {
         let text = fs::read_to_string(folder.path().join(format!("two-{number}.svg"))).expect("a file");
         let document = Document::parse(&text).expect("XML");
         let root = document.root_element();
         let of = |name: &str| root.children().find(|node| node.has_tag_name(name)).and_then(|node| node.text()).unwrap_or_default();
         assert_eq!(of("title"), format!("{title}, page {number} of 3"));
-        let told = of("desc");
-        for (row, digits) in (1..).zip(line.as_bytes().chunks(9)) {
-            let said = told.split(&format!("Row {row}: ")).nth(1).and_then(|rest| rest.split('.').next()).expect("each row is told");
-            assert_eq!(said.replace("blank", ".").replace([' ', ','], "").as_bytes(), digits);
-        }
+        assert_eq!(retold(of("desc")), line);
         let images: Vec<_> = root.descendants().filter(|node| node.attribute("role") == Some("img")).collect();
-        assert!(images.iter().any(|node| node.children().any(|child| child.has_tag_name("desc"))), "a figure has its description");
+        let grid = images.iter().find(|node| told_by(node).starts_with("Puzzle")).expect("a figure has its description");
+        // Text that can be selected stands where its outlines are, row by row.
+        let texts: Vec<_> = grid.descendants().filter(|node| node.has_tag_name("text")).collect();
+        let digits: String = texts.iter().filter_map(|node| node.text()).collect();
+        assert_eq!(digits, line.chars().filter(char::is_ascii_digit).collect::<String>());
+        let outlines = grid.descendants().filter(|node| node.has_tag_name("use")).count();
+        assert_eq!(outlines, digits.len());
+        let all: Vec<&str> = root.descendants().filter(|node| node.has_tag_name("text")).filter_map(|node| node.text()).collect();
+        assert!(all.contains(&title) && all.contains(&"https://example.org/?a=1&b=2"), "{all:?}");
         let link = root.descendants().find(|node| node.has_tag_name("a")).expect("the address");
         assert_eq!(link.attribute("href"), Some("https://example.org/?a=1&b=2"));
+    }
+}
+
+/// The line of a grid that is told row by row.
+fn retold(told: &str) -> String {
+    let row = |row: usize| {
+        let said = told.split(&format!("Row {row}: ")).nth(1).and_then(|rest| rest.split('.').next()).expect("each row is told");
+        said.replace("blank", ".").replace([' ', ','], "")
+    };
+    (1..=9).map(row).collect()
+}
+
+/// What a figure says of itself.
+fn told_by<'a>(node: &roxmltree::Node<'a, '_>) -> &'a str {
+    node.children().find(|child| child.has_tag_name("desc")).and_then(|child| child.text()).unwrap_or_default()
+}
+
+#[test]
+fn pdf_and_svg_look_like_the_png_to_other_programs() {
+    let folder = folder(4);
+    fs::write(folder.path().join("one.txt"), lines(1)).expect("room for a file");
+    let cases: [(&str, &[&str]); 3] = [
+        ("puzzles", &["puzzles.txt", "--per-page", "4", "--solutions", "none", "--title", "Week 7", "--link", "https://example.org/7"]),
+        ("turned", &["one.txt", "--solutions", "upside-down", "--booklet"]),
+        ("boards", &["one.txt", "--boards", "--per-page", "4", "--steps", "20-23"]),
+    ];
+    for (name, arguments) in cases {
+        for ending in ["pdf", "svg", "png"] {
+            let out = format!("{name}.{ending}");
+            let (exit, talk) = sheet(folder.path(), &[arguments, &["-o", &out]].concat());
+            assert_eq!(exit, 0, "{talk}");
+        }
+        let numbered = |ending: &str| {
+            let numbered = format!("{name}-1.{ending}");
+            if folder.path().join(&numbered).exists() { numbered } else { format!("{name}.{ending}") }
+        };
+        let open = |file: &str| image::open(folder.path().join(file)).expect("a PNG file").into_luma8();
+        let ours = open(&numbered("png"));
+        let pdf = [format!("{name}.pdf"), format!("{name}-pdf")];
+        let drawn = tool("pdftoppm", &["-r", "300", "-f", "1", "-l", "1", "-singlefile", "-png", &pdf[0], &pdf[1]], folder.path());
+        let from_pdf = drawn.map(|_| open(&format!("{name}-pdf.png")));
+        let (svg, wide) = (numbered("svg"), ours.width().to_string());
+        let drawn = tool("rsvg-convert", &["-w", &wide, "-b", "white", "-o", "svg.png", &svg], folder.path());
+        let from_svg = drawn.map(|_| open("svg.png"));
+        for (kind, theirs) in [("PDF", from_pdf), ("SVG", from_svg)].into_iter().filter_map(|(kind, theirs)| Some((kind, theirs?))) {
+            let off = theirs.height().abs_diff(ours.height()) + theirs.width().abs_diff(ours.width());
+            assert!(off <= 2, "{name}, {kind}: {:?} and {:?}", theirs.dimensions(), ours.dimensions());
+            // Averaged over squares of 16 pixels, 1.4 millimetres, so that the edges' smoothing doesn't matter.
+            let (columns, rows) = (ours.width().min(theirs.width()) / 16, ours.height().min(theirs.height()) / 16);
+            let mean = |picture: &image::GrayImage, x: u32, y: u32| -> f32 {
+                let pixels = (0..256).map(|at| f32::from(picture.get_pixel(x * 16 + at % 16, y * 16 + at / 16).0[0]));
+                pixels.sum::<f32>() / 256.0
+            };
+            let squares = (0..rows).flat_map(|y| (0..columns).map(move |x| (x, y)));
+            let worst = squares.map(|(x, y)| (mean(&ours, x, y) - mean(&theirs, x, y)).abs()).fold(0.0, f32::max);
+            println!("{name}, {kind}: squares differ by up to {worst:.0} of 255");
+            assert!(worst < 40.0, "{name}, {kind}: {worst}");
+        }
+    }
+}
+
+#[test]
+fn a_code_on_the_printed_page_leads_to_its_address() {
+    let folder = folder(4);
+    let long = format!("https://example.org/orchard-hours/{}", "week/".repeat(20));
+    for (address, layout) in [("https://example.org/7", "1"), ("http://example.org/a?b=1&c=%20#d", "6"), (&long, "2")] {
+        let arguments = ["puzzles.txt", "-o", "link.pdf", "--per-page", layout, "--title", "Week 7", "--link", address];
+        let (exit, talk) = sheet(folder.path(), &arguments);
+        assert_eq!(exit, 0, "{talk}");
+        if tool("pdftoppm", &["-r", "300", "-f", "1", "-l", "1", "-singlefile", "-png", "link.pdf", "page"], folder.path()).is_none() {
+            return;
+        }
+        let page = image::open(folder.path().join("page.png")).expect("a PNG file").into_luma8();
+        let mut prepared = rqrr::PreparedImage::prepare_from_greyscale(page.width() as usize, page.height() as usize, |x, y| {
+            page.get_pixel(x as u32, y as u32).0[0]
+        });
+        let codes = prepared.detect_grids();
+        let read: Vec<String> = codes.iter().map(|code| code.decode().expect("a whole code").1).collect();
+        assert_eq!(read, [address]);
+        if let Some(said) = tool("zbarimg", &["--quiet", "--raw", "page.png"], folder.path()) {
+            assert_eq!(said.trim_end(), address);
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 //! it was printed, and each solution `solved`.
 //!
 //! `SHEETS=500 cargo test --release --test sheet_again -- --nocapture` runs that many sheets of all layouts; the default is a share of them.
+//! `FAULTS=FOLDER` keeps the pictures of pages with a fault there.
 
 #[allow(dead_code, reason = "shared by several tests, each of which uses a part")]
 #[path = "support/camera.rs"]
@@ -12,7 +13,7 @@ mod puzzles;
 use std::collections::BTreeMap;
 
 use camera::CAREFUL;
-use gridlift::decide::Verdict;
+use gridlift::decide::{Flag, Verdict};
 use gridlift::lift::Lifter;
 use gridlift::prove::prove;
 use gridlift::sheet::{Ground, Heading, Layout, Link, Notes, Order, Page, Paper, PerPage, Print, Puzzle, Solutions, pixels, puzzle_pages};
@@ -52,11 +53,19 @@ fn puzzles(count: usize, numbers: &mut Numbers) -> Vec<Puzzle> {
     (0..count).map(puzzle).collect()
 }
 
-fn rendered(page: &Page) -> GrayImage {
-    let pixels = pixels(page, DOTS_PER_INCH / 72.0, Ground::Paper).expect("a page of paper");
+fn rendered(page: &Page, dots_per_inch: f32) -> GrayImage {
+    let pixels = pixels(page, dots_per_inch / 72.0, Ground::Paper).expect("a page of paper");
     // Rec. 601, as JPEG has it; sheets of puzzles are grey anyway.
     let grey = pixels.rgba.chunks_exact(4).map(|p| (0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2])) as u8);
     GrayImage::from_vec(pixels.width, pixels.height, grey.collect()).expect("a byte a pixel")
+}
+
+/// Keeps the picture of a page with a fault where `FAULTS` says.
+fn keep(photo: &GrayImage, sheet: usize, title: &str) {
+    if let Some(folder) = std::env::var_os("FAULTS") {
+        let name = format!("sheet {sheet}, {}.png", title.replace(['|', '/'], "-"));
+        photo.save(std::path::Path::new(&folder).join(name)).expect("room for a picture");
+    }
 }
 
 #[test]
@@ -79,19 +88,30 @@ fn sheets_are_read_as_they_were_printed() {
             }
             let (grids, mut faults) = (printed.len(), Vec::new());
             for page in &pages {
-                let photo = CAREFUL.take(&rendered(page), &mut numbers);
+                let photo = CAREFUL.take(&rendered(page, DOTS_PER_INCH), &mut numbers);
+                let faults_before = faults.len();
                 for (number, grid) in (1..).zip(lifter.lift(&photo).expect("the bundled networks run").grids) {
                     let reading = &grid.reading;
                     let givens = reading.givens.as_ref().map(ToString::to_string).unwrap_or_default();
                     let full = !givens.contains('.');
                     if reading.verdict != Verdict::Proven || full != reading.solved {
-                        let flags: Vec<String> = reading.flags.iter().map(|flag| format!("{} {:?}", flag.cell, flag.reason)).collect();
-                        faults.push(format!("{layout:?}, {}, grid {number}: {}, {givens}, {flags:?}", page.title, reading.verdict));
+                        let told = |flag: &Flag| {
+                            format!("{} {:?}: {:?} or {:?}, {:.0}", flag.cell, flag.reason, flag.read, flag.suggest, flag.odds)
+                        };
+                        let flags: Vec<String> = reading.flags.iter().map(told).collect();
+                        let sheet = sheet + 1;
+                        faults.push(format!(
+                            "sheet {sheet}, {layout:?}, {}, grid {number}: {}, {givens}, {flags:?}",
+                            page.title, reading.verdict
+                        ));
                     }
                     match printed.get_mut(&givens) {
                         Some(left) if *left > 0 => *left -= 1,
                         _ => faults.push(format!("{layout:?}, {}, grid {number} was never printed: {givens}", page.title)),
                     }
+                }
+                if faults.len() > faults_before {
+                    keep(&photo.luma, sheet + 1, &page.title);
                 }
             }
             faults.extend(printed.iter().filter(|(_, left)| **left > 0).map(|(line, _)| format!("{layout:?}: not found: {line}")));
@@ -104,4 +124,19 @@ fn sheets_are_read_as_they_were_printed() {
     println!("{clean} of {count} sheets ({pages} pages, {grids} grids) read as printed, every grid proven");
     let faults: Vec<&String> = results.iter().flat_map(|result| &result.2).collect();
     assert!(faults.is_empty(), "\n{}", faults.iter().map(|fault| fault.as_str()).collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+fn a_photographed_code_leads_to_its_address() {
+    let mut numbers = Numbers::new(7);
+    for (layout, heading) in layouts().into_iter().filter(|(_, heading)| heading.link.is_some()) {
+        let pages = puzzle_pages(&puzzles(1, &mut numbers), &heading, &layout).expect("room");
+        // A telephone's picture of a page has twice the dots that the lifting is tested with.
+        let photo = CAREFUL.take(&rendered(&pages[0], 2.0 * DOTS_PER_INCH), &mut numbers).luma;
+        let dark = |x: usize, y: usize| photo.get_pixel(x as u32, y as u32).0[0];
+        let mut prepared = rqrr::PreparedImage::prepare_from_greyscale(photo.width() as usize, photo.height() as usize, dark);
+        let read: Vec<String> = prepared.detect_grids().iter().filter_map(|code| Some(code.decode().ok()?.1)).collect();
+        let address = heading.link.as_ref().map(Link::address).expect("those with a link");
+        assert!(!read.is_empty() && read.iter().all(|read| read == address), "{layout:?}: {read:?} is not {address}");
+    }
 }

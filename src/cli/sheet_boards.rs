@@ -8,7 +8,7 @@ use super::rehearse::read_recording;
 use super::sheet::{Format, Out, Pixels};
 use super::walk::read_words;
 use super::{Exit, say};
-use crate::sheet::{self, Boards, Ground, Heading, Layout, Moment, Puzzle};
+use crate::sheet::{self, Boards, Ground, Heading, Layout, Moment, Page, Puzzle};
 use crate::walk::{Options, Placement, Ruling, Uniqueness, Words, rehearse, walk};
 
 /// How boards are drawn.
@@ -95,23 +95,26 @@ impl BoardPlan {
         }
         let first = if self.frame.is_some() { 0 } else { 1 };
         let (from, to) = self.steps.unwrap_or((first, usize::MAX));
-        for boards in &mut all {
-            let last = boards.moments.len() - 1;
-            boards.moments.retain(|moment| (from..=to).contains(&moment.number));
-            if boards.moments.is_empty() && self.steps.is_some() {
-                bail!("there is no step {from}: the last one is {last}");
+        let wanted = |moment: &Moment| (from..=to).contains(&moment.number);
+        for boards in &all {
+            if self.steps.is_some() && !boards.moments.iter().any(wanted) {
+                bail!("there is no step {from}: the last one is {}", boards.moments.len() - 1);
             }
         }
-        let count: usize = all.iter().map(|boards| boards.moments.len()).sum();
+        let count = all.iter().flat_map(|boards| &boards.moments).filter(|moment| wanted(moment)).count();
         if count == 0 {
             say(&format!("{}: not written, there is no step to draw", out.path.display()));
             return Ok(exit);
         }
         if let Some(scale) = self.frame {
-            let frames = sheet::board_frames(&all[0].moments);
-            out.write_pages(&frames, Pixels { scale, ground: Ground::Clear, first: Some(all[0].moments[0].number) })?;
+            // Drawn for all steps, so that those made in a later call have the same geometry.
+            let moments = &all[0].moments;
+            let frames = sheet::board_frames(moments)?.into_iter().zip(moments).filter(|(_, moment)| wanted(moment));
+            let (frames, numbers): (Vec<Page>, Vec<usize>) = frames.map(|(frame, moment)| (frame, moment.number)).unzip();
+            out.write_pages(&frames, Pixels { scale, ground: Ground::Clear, first: numbers.first().copied() })?;
             say(&format!("{}: {count} frames", out.path.display()));
         } else {
+            all.iter_mut().for_each(|boards| boards.moments.retain(wanted));
             let pages = sheet::board_pages(&all, heading, layout)?;
             out.write_pages(&pages, Pixels::PAPER)?;
             out.talk(count, "board", &pages);

@@ -74,11 +74,9 @@ pub fn draw(moment: &Moment, marks: &Marks, side: f32) -> Vec<Item> {
         items.extend(square(middle(put.cell, side), pitch, put.digit));
     }
     if let Some(put) = &marks.assumed {
-        let [ground, rim, digit] = diamond(middle(put.cell, side), pitch, put.digit);
         let struck = marks.struck.iter().any(|strike| strike.cell == put.cell && strike.digits.contains(put.digit));
-        items.extend([ground, rim]);
-        items.extend(struck.then(|| bar(middle(put.cell, side), 0.44 * pitch, Pen::new(0.06 * pitch, palette::VERMILLION), Slope::Rising)));
-        items.push(digit);
+        let at = middle(put.cell, side);
+        items.extend(if struck { assumption(at, pitch, put.digit) } else { diamond(at, pitch, put.digit).to_vec() });
     }
     items.extend(marks.written.iter().flat_map(|put| ring(middle(put.cell, side), pitch, put.digit)));
     items
@@ -117,25 +115,36 @@ fn dashes(house: House, pitch: f32) -> Item {
 fn corners(cells: [Cell; 4], pitch: f32) -> Item {
     let all: CellSet = cells.into_iter().collect();
     let (first, last) = (all.first().unwrap_or(cells[0]), all.iter().last().unwrap_or(cells[3]));
-    let ((left, top), (right, low)) = (middle(first, 9.0 * pitch), middle(last, 9.0 * pitch));
+    rectangle(middle(first, 9.0 * pitch), middle(last, 9.0 * pitch), pitch)
+}
+
+/// An outline between two corners.
+pub(super) fn rectangle((left, top): (f32, f32), (right, low): (f32, f32), pitch: f32) -> Item {
     let path = Path::rectangle(left, top, right - left, low - top);
     Item::Stroke { path, pen: Pen::new(0.05 * pitch, palette::REDDISH_PURPLE) }
 }
 
-/// A line beside the digits, from a cell to the farthest that it closes, with a dot at each closed one.
+/// A line beside the digits, from a cell to the farthest that it closes.
 fn draw_sight((from, to, closed): (Cell, Cell, CellSet), pitch: f32) -> Vec<Item> {
     let along_row = from.row() == to.row();
     let beside = |cell: Cell| {
         let (x, y) = middle(cell, 9.0 * pitch);
         if along_row { (x, y + 0.4 * pitch) } else { (x + 0.4 * pitch, y) }
     };
-    let pen = Pen::new(0.04 * pitch, palette::BLUE).round();
-    let mut items = vec![Item::Stroke { path: Path::line(beside(from), beside(to)), pen }];
-    for cell in closed.iter() {
-        let (x, y) = beside(cell);
-        items.push(Item::Fill { path: Path::circle(x, y, 0.075 * pitch), ink: palette::BLUE });
+    // The farthest comes last, whichever way the line runs.
+    let mut closed: Vec<Cell> = closed.iter().collect();
+    if to < from {
+        closed.reverse();
     }
-    items
+    sight(beside(from), &closed.into_iter().map(beside).collect::<Vec<_>>(), pitch)
+}
+
+/// A thin line to the last of some dots.
+pub(super) fn sight(from: (f32, f32), dots: &[(f32, f32)], pitch: f32) -> Vec<Item> {
+    let pen = Pen::new(0.04 * pitch, palette::BLUE).round();
+    let line = dots.last().map(|&to| Item::Stroke { path: Path::line(from, to), pen });
+    let dot = |&(x, y): &(f32, f32)| Item::Fill { path: Path::circle(x, y, 0.075 * pitch), ink: palette::BLUE };
+    line.into_iter().chain(dots.iter().map(dot)).collect()
 }
 
 /// Four corner ticks around a cell's middle.
@@ -159,8 +168,14 @@ pub(super) fn ring((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
     ]
 }
 
+/// A diamond with a digit that turned out wrong.
+pub(super) fn assumption(at: (f32, f32), pitch: f32, digit: Digit) -> Vec<Item> {
+    let [ground, rim, digit] = diamond(at, pitch, digit);
+    vec![ground, rim, bar(at, 0.44 * pitch, Pen::new(0.06 * pitch, palette::VERMILLION), Slope::Rising), digit]
+}
+
 /// A diamond with a digit in it.
-fn diamond((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
+pub(super) fn diamond((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
     let far = 0.46 * pitch;
     let mut path = Path::through(&[(x, y - far), (x + far, y), (x, y + far), (x - far, y)]);
     path.0.push(super::Segment::Close);
@@ -172,7 +187,7 @@ fn diamond((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
 }
 
 /// A small square with a digit in it.
-fn square((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
+pub(super) fn square((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
     let far = 0.26 * pitch;
     let path = Path::rectangle(x - far, y - far, 2.0 * far, 2.0 * far);
     [
@@ -183,7 +198,7 @@ fn square((x, y): (f32, f32), pitch: f32, digit: Digit) -> [Item; 3] {
 }
 
 /// A cross from corner to corner of a cell.
-fn cross((x, y): (f32, f32), pitch: f32) -> Item {
+pub(super) fn cross((x, y): (f32, f32), pitch: f32) -> Item {
     let far = 0.36 * pitch;
     let mut path = Path::line((x - far, y - far), (x + far, y + far));
     path.extend(Path::line((x - far, y + far), (x + far, y - far)));
@@ -236,8 +251,8 @@ pub(super) fn small((x, y): (f32, f32), pitch: f32, size: f32, kind: Small, digi
         match kind {
             Small::Struck => items.push(bar(place, 0.5 * size, Pen::new(0.04 * pitch, palette::VERMILLION), Slope::Rising)),
             Small::RuledOut => {
-                let pen = Pen::new(0.05 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.09 * pitch).round();
-                items.push(bar(place, 0.5 * size, pen, Slope::Falling));
+                let pen = Pen::new(0.07 * pitch, palette::REDDISH_PURPLE).dashed(0.0, 0.12 * pitch).round();
+                items.push(bar(place, 0.6 * size, pen, Slope::Falling));
             }
             Small::Carried | Small::Found => {}
         }
@@ -265,7 +280,7 @@ mod tests {
     use super::*;
     use crate::grid::Board;
     use crate::sheet::{Ground, Page, Part, Role, pixels};
-    use crate::walk::{Put, Strike};
+    use crate::walk::{Put, Rectangle, Strike};
 
     /// The board with these marks as a copier gives it: black or white, without any colour or grey.
     fn copied(marks: &Marks) -> Vec<bool> {
@@ -291,18 +306,23 @@ mod tests {
     #[test]
     fn marks_are_told_apart_without_colour() {
         let (cell, five) = (Cell::ALL[40], Digits::of(Digit::ALL[4]));
+        let put = Put { cell, digit: Digit::ALL[4] };
+        let swapped = Rectangle { cells: [40, 43, 58, 61].map(|at: usize| Cell::ALL[at]), digits: [Digit::ALL[4], Digit::ALL[5]] };
         let none = Marks::default();
         let kinds = [
             ("nothing", none.clone()),
             ("look along", Marks { houses: vec![cell.houses()[2]], ..none.clone() }),
+            ("closes", Marks { sights: vec![(cell, Cell::ALL[43], CellSet::of(Cell::ALL[43]))], ..none.clone() }),
+            ("two ways", Marks { rectangle: Some(swapped), ..none.clone() }),
             ("look at", Marks { looked_at: cell.into(), ..none.clone() }),
             ("in mind", Marks { carried: vec![(cell, five)], ..none.clone() }),
             ("found", Marks { found: vec![(cell, five)], ..none.clone() }),
-            ("written", Marks { written: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
+            ("written", Marks { written: Some(put), ..none.clone() }),
             ("ruled out", Marks { ruled_out: vec![(cell, five)], ..none.clone() }),
             ("struck", Marks { struck: vec![Strike { cell, digits: five }], ..none.clone() }),
-            ("assumed", Marks { assumed: Some(Put { cell, digit: Digit::ALL[4] }), ..none.clone() }),
-            ("follows", Marks { follows: vec![Put { cell, digit: Digit::ALL[4] }], ..none.clone() }),
+            ("assumed", Marks { assumed: Some(put), ..none.clone() }),
+            ("assumed, so ruled out", Marks { assumed: Some(put), struck: vec![Strike { cell, digits: five }], ..none.clone() }),
+            ("follows", Marks { follows: vec![put], ..none.clone() }),
             ("broken", Marks { broken: cell.into(), ..none }),
         ];
         let drawn: Vec<(&str, Vec<bool>)> = kinds.iter().map(|(name, marks)| (*name, copied(marks))).collect();

@@ -1,27 +1,27 @@
-//! Step boards: on paper, one or several to a page with the sentence below each; and for video, one board a frame, all of the same
-//! geometry, with nothing where the camera's picture is to be seen.
+//! Step boards on paper, one or several to a page, with the sentence below each and the key to their marks.
 
-use crate::grid::{Digit, Digits};
-use crate::walk::Strike;
+use crate::grid::{Cell, Digits};
+use crate::walk::{Put, Strike};
 
 use super::Face;
-use super::board::{RIM, SMALL, Small, draw, palette, ring, small, ticks};
+use super::board::{RIM, SMALL, draw};
 use super::booklet::impose;
-use super::figure::{centred, told};
-use super::font::{lines, shortened};
-use super::furniture::{Frame, Heading, frame, paragraph, stacked};
+use super::caption::{Caption, Fit};
+use super::figure::told;
+use super::furniture::{Heading, frame, stacked};
+use super::key::Key;
 use super::layout::{Area, LEADING, Layout, LayoutError, Order, PerPage, Print};
 use super::marks::{Marks, marks};
 use super::moments::Moment;
-use super::page::{BLACK, Item, Page, Part, Path, Pen, Placing, Role};
+use super::page::{Page, Part, Placing, Role};
 
 /// Between two boards of a page, in points.
 const GAP: f32 = 18.0;
-/// The most of a board's room that its sentence may take; a longer one is set smaller.
-const SENTENCE: f32 = 0.3;
-/// Between a board and its sentence, in points.
+/// Between a board and its sentence below, in points.
 const BELOW: f32 = 6.0;
-/// The smallest type of sentences, in points; what is too long even so is cut, and an ellipsis says so.
+/// Between a board and its sentence at its right, in points.
+const BESIDE: f32 = 16.0;
+/// The smallest type of sentences, in points: common practice, no source.
 const SMALLEST: f32 = 6.5;
 
 /// Boards of one puzzle.
@@ -35,106 +35,172 @@ pub struct Boards {
     pub moments: Vec<Moment>,
 }
 
-/// Pages of boards, in the order in which they are printed.
+/// Pages of boards, in the order in which they are printed. Where a board has a page to itself, a sentence too long for the room below it
+/// goes on overleaf.
 ///
 /// # Errors
-/// Where the layout leaves digits too small to read.
+/// Where the layout, or the longest sentence in it, leaves digits too small to read.
 pub fn board_pages(all: &[Boards], heading: &Heading, layout: &Layout) -> Result<Vec<Page>, LayoutError> {
-    let boards: Vec<(&Boards, &Moment)> = all.iter().flat_map(|boards| boards.moments.iter().map(move |moment| (boards, moment))).collect();
-    let groups: Vec<&[(&Boards, &Moment)]> = boards.chunks(layout.per_page.count()).collect();
-    let mut pages = Vec::with_capacity(groups.len());
-    for group in &groups {
-        let mut credit: Vec<String> = group.iter().filter_map(|(boards, _)| boards.credit.clone()).collect();
-        credit.dedup();
-        let Frame { mut page, area } = frame(layout, heading, &credit, pages.len() + 1, groups.len());
-        let (legend, legend_height) = legend(area, layout.print);
-        let area = Area { height: area.height - legend_height - GAP / 2.0, ..area };
-        let slots = area.slots(layout.per_page.shape(), GAP);
-        let room = Room::of(&boards, slots[0], layout);
-        layout.check_small(room.side / 9.0 * SMALL)?;
-        for ((boards, moment), slot) in group.iter().zip(slots) {
-            let name = shortened(&boards.heading(moment), Face::Bold, room.heading, slot.width);
-            page.parts.push(Part::new(Role::Heading, stacked(vec![name], (slot.x, slot.y), room.heading, Face::Bold)));
-            let top = slot.y + room.heading * LEADING;
-            page.parts.push(board_part(moment, (slot.x, top), room.side));
-            let below = top + room.side * (1.0 + RIM / 9.0) + BELOW;
-            let below = Area { y: below, height: room.sentence_height, ..slot };
-            page.parts.extend(sentence(&moment.sentence, below, room.sentence, smallest(layout.print)));
-        }
-        page.parts.extend(legend);
-        pages.push(page);
-    }
+    let shown: Vec<Shown<'_>> = all.iter().flat_map(|boards| boards.moments.iter().map(|moment| Shown::of(boards, moment))).collect();
+    let groups: Vec<&[Shown<'_>]> = shown.chunks(layout.per_page.count()).collect();
+    let key = Key::of(shown.iter().map(|shown| (shown.moment, &shown.marks)));
+    // Pages overleaf and of the key come with large print only.
+    let most = if layout.print == Print::Large { groups.len().max(2) } else { groups.len() };
+    let areas = groups.iter().map(|group| frame(layout, heading, &credits(group), 1, most).area);
+    let Some(area) = areas.min_by(|one, other| one.height.total_cmp(&other.height)) else { return Ok(Vec::new()) };
+    let plan = Plan::of(&shown, &key, area, layout)?;
+
+    let mut leaves: Vec<Leaf> = Vec::with_capacity(groups.len());
+    leaves.extend(plan.key_apart(&key, layout.print));
+    groups.iter().for_each(|group| leaves.extend(plan.draw(group, &key, layout)));
+    let of = leaves.len();
+    let finish = |(number, leaf): (usize, Leaf)| {
+        let mut page = frame(layout, heading, &leaf.credits, number, of).page;
+        page.parts.extend(leaf.parts);
+        page
+    };
+    let pages = (1..).zip(leaves).map(finish).collect();
     Ok(if layout.order == Order::Booklet { impose(pages, layout.paper) } else { pages })
 }
 
-impl Boards {
-    fn heading(&self, moment: &Moment) -> String {
-        self.label.as_ref().map_or_else(|| moment.heading.clone(), |label| format!("{label}, {}", moment.heading))
+/// A board to draw.
+struct Shown<'a> {
+    boards: &'a Boards,
+    moment: &'a Moment,
+    marks: Marks,
+    caption: Caption<'a>,
+}
+
+impl<'a> Shown<'a> {
+    fn of(boards: &'a Boards, moment: &'a Moment) -> Self {
+        let heading = boards.label.as_ref().map_or_else(|| moment.heading.clone(), |label| format!("{label}, {}", moment.heading));
+        Self { boards, moment, marks: marks(moment), caption: Caption { heading, sentence: &moment.sentence } }
+    }
+
+    /// The heading where its sentence goes on.
+    fn overleaf(&self) -> String {
+        let number = self.moment.number;
+        self.boards.label.as_ref().map_or_else(|| format!("{number}, continued"), |label| format!("{label}, {number}, continued"))
     }
 }
 
-/// What a board, its heading and its sentence take of a slot: the same for all boards of the sheet. Lengths and sizes in points.
-struct Room {
-    heading: f32,
-    side: f32,
-    sentence: f32,
-    sentence_height: f32,
+/// What the puzzles of a page say of their source, each saying once.
+fn credits(group: &[Shown<'_>]) -> Vec<String> {
+    let mut credits: Vec<String> = group.iter().filter_map(|shown| shown.boards.credit.clone()).collect();
+    credits.dedup();
+    credits
 }
 
-impl Room {
-    fn of(boards: &[(&Boards, &Moment)], slot: Area, layout: &Layout) -> Self {
+/// What stands on a page between header and footer.
+struct Leaf {
+    credits: Vec<String>,
+    parts: Vec<Part>,
+}
+
+/// The geometry of all pages of a file.
+struct Plan {
+    /// Between header and footer.
+    area: Area,
+    /// One for each board of a page.
+    slots: Vec<Area>,
+    fit: Fit,
+    place: Place,
+    key_apart: bool,
+}
+
+/// Where heading and sentence stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Place {
+    /// The heading above the board, the sentence below it.
+    AboveAndBelow,
+    /// Both at its right.
+    Beside,
+}
+
+impl Plan {
+    fn of(shown: &[Shown<'_>], key: &Key, area: Area, layout: &Layout) -> Result<Self, LayoutError> {
+        // In large print the boards need the room.
+        let key_apart = layout.print == Print::Large;
+        let taken = if key_apart { 0.0 } else { key.draw(area, layout.print).1 + GAP / 2.0 };
+        let slots = Area { height: area.height - taken, ..area }.slots(layout.per_page.shape(), GAP);
+        let slot = slots[0];
         let sizes = layout.print.sizes();
-        let largest = match layout.per_page {
-            _ if layout.print == Print::Large => sizes.text,
-            PerPage::One => sizes.label,
-            PerPage::Two => sizes.text,
-            PerPage::Four | PerPage::Six => sizes.small,
+        let types = match (layout.print, layout.per_page) {
+            (Print::Large, _) => (sizes.text, sizes.text),
+            (Print::Ordinary, PerPage::One) => (sizes.label, SMALLEST),
+            (Print::Ordinary, PerPage::Two) => (sizes.text, SMALLEST),
+            (Print::Ordinary, PerPage::Four | PerPage::Six) => (sizes.small, SMALLEST),
         };
-        let widest = boards.iter().map(|(boards, moment)| Face::Bold.width(&boards.heading(moment), largest)).fold(1.0, f32::max);
-        let heading = (largest * (slot.width / widest).min(1.0)).max(smallest(layout.print));
-        let count = |text: &str| lines(text, Face::Regular, largest, slot.width).len();
-        let longest = boards.iter().map(|(_, moment)| count(&moment.sentence)).max().unwrap_or(1) as f32 * largest * LEADING;
-        // In large print the board comes first: its small digits need the room.
-        let board = if layout.print == Print::Large { super::LARGE_PRINT / SMALL * (9.0 + RIM) } else { 0.0 };
-        let left = slot.height - heading * LEADING - BELOW - board;
-        let sentence_height = longest.min(slot.height * SENTENCE).min(left).max(0.0);
-        let left = slot.height - heading * LEADING - sentence_height - BELOW;
-        Self { heading, side: slot.width.min(left) * 9.0 / (9.0 + RIM), sentence: largest, sentence_height }
+        let captions: Vec<Caption<'_>> = shown.iter().map(|shown| shown.caption.clone()).collect();
+        let mut fit = Fit::of(&captions, slot.width, types, |text| slot.width.min(slot.height - BELOW - text));
+        let mut place = Place::AboveAndBelow;
+        // A slot wider than high has room beside a board of its whole height.
+        let beside = slot.width - slot.height - BESIDE;
+        if beside > 0.0 {
+            let other = Fit::of(&captions, beside, types, |text| if text + BELOW <= slot.height { slot.height } else { 0.0 });
+            if other.size >= fit.size && other.side > fit.side {
+                (fit, place) = (other, Place::Beside);
+            }
+        }
+        let least = layout.print.least_small() / SMALL * 9.0;
+        let below = slot.height - fit.heading - BELOW - least * (1.0 + RIM / 9.0);
+        if layout.per_page == PerPage::One && fit.side < least && below >= fit.size * LEADING {
+            (fit.side, fit.sentence) = (least, below);
+        }
+        layout.check_small(fit.side / 9.0 * SMALL)?;
+        Ok(Self { area, slots, fit, place, key_apart })
     }
-}
 
-const fn smallest(print: Print) -> f32 {
-    match print {
-        Print::Ordinary => SMALLEST,
-        Print::Large => super::LARGE_PRINT,
+    /// The key on a page of its own.
+    fn key_apart(&self, key: &Key, print: Print) -> Option<Leaf> {
+        let size = print.sizes().label;
+        let room = self.area.below(size * LEADING * 1.5);
+        let height = key.draw(room, print).1;
+        let heading = stacked(vec!["Key to the marks".into()], (self.area.x, self.area.y), size, Face::Bold);
+        let parts = vec![Part::new(Role::Heading, heading), key.draw(Area { height, ..room }, print).0];
+        self.key_apart.then_some(Leaf { credits: Vec::new(), parts })
+    }
+
+    /// A page of boards, and those on which its sentence goes on.
+    fn draw(&self, group: &[Shown<'_>], key: &Key, layout: &Layout) -> Vec<Leaf> {
+        let fit = &self.fit;
+        let rows = |height: f32| (height / (fit.size * LEADING) + 0.01).floor().max(1.0) as usize;
+        let (mut parts, mut overleaf) = (Vec::new(), Vec::new());
+        for (shown, slot) in group.iter().zip(&self.slots) {
+            let whole = fit.side * (1.0 + RIM / 9.0);
+            let (heading, board, text) = match self.place {
+                Place::AboveAndBelow => ((slot.x, slot.y), slot.y + fit.heading, (slot.x, slot.y + fit.heading + whole + BELOW)),
+                Place::Beside => {
+                    let x = slot.x + whole + BESIDE;
+                    // Level with the grid's first line.
+                    let top = slot.y + whole - fit.side;
+                    ((x, top), slot.y, (x, top + fit.heading_of(&shown.caption) + BELOW))
+                }
+            };
+            parts.push(fit.heading(&shown.caption, heading));
+            parts.push(board_part(shown.moment, &shown.marks, (slot.x, board), fit.side));
+            let mut lines = fit.sentence_lines(&shown.caption);
+            let rest = lines.split_off(rows(fit.sentence).min(lines.len()));
+            parts.extend(fit.paragraph(lines, text));
+            for lines in rest.chunks(rows(self.area.height - fit.heading)) {
+                let caption = Caption { heading: shown.overleaf(), sentence: "" };
+                let heading = fit.heading(&caption, (self.area.x, self.area.y));
+                let text = fit.paragraph(lines.to_vec(), (self.area.x, self.area.y + fit.heading));
+                overleaf.push(Leaf { credits: credits(group), parts: [Some(heading), text].into_iter().flatten().collect() });
+            }
+        }
+        if !self.key_apart {
+            parts.push(key.draw(self.area, layout.print).0);
+        }
+        overleaf.insert(0, Leaf { credits: credits(group), parts });
+        overleaf
     }
 }
 
 /// The board with its numbers and marks, in a square whose top left corner is here.
-fn board_part(moment: &Moment, (x, y): (f32, f32), side: f32) -> Part {
-    let marks = marks(moment);
+pub(super) fn board_part(moment: &Moment, marks: &Marks, (x, y): (f32, f32), side: f32) -> Part {
     let rim = side / 9.0 * RIM;
-    Part { role: Role::Figure(describe(moment, &marks)), placing: Placing::shift(x + rim, y + rim), items: draw(moment, &marks, side) }
-}
-
-/// The sentence, as large as fits.
-fn sentence(text: &str, area: Area, largest: f32, smallest: f32) -> Option<Part> {
-    if text.is_empty() {
-        return None;
-    }
-    let rows = |size: f32| (area.height / (size * LEADING) + 0.01).floor().max(1.0) as usize;
-    let mut size = largest;
-    while size > smallest && lines(text, Face::Regular, size, area.width).len() > rows(size) {
-        size = (size - 0.5).max(smallest);
-    }
-    let mut shown = lines(text, Face::Regular, size, area.width);
-    if shown.len() > rows(size) {
-        shown.truncate(rows(size));
-        if let Some(last) = shown.last_mut() {
-            *last = shortened(&format!("{last} …"), Face::Regular, size, area.width);
-        }
-    }
-    Some(Part::new(Role::Paragraph, stacked(shown, (area.x, area.y), size, Face::Regular)))
+    Part { role: Role::Figure(describe(moment, marks)), placing: Placing::shift(x + rim, y + rim), items: draw(moment, marks, side) }
 }
 
 /// The board in words.
@@ -146,94 +212,21 @@ fn describe(moment: &Moment, marks: &Marks) -> String {
         }
     };
     let digits = |digits: Digits| digits.iter().map(|digit| digit.to_string()).collect::<Vec<_>>().join(" or ");
+    let in_cell = |(cell, shown): &(Cell, Digits)| format!("{} in {cell}", digits(*shown));
+    let put = |put: &Put| format!("{} in {}", put.digit, put.cell);
     let struck = |strike: &Strike| format!("{} is not {}", strike.cell, digits(strike.digits));
-    let in_cell = |(cell, shown): &(crate::grid::Cell, Digits)| format!("{} in {cell}", digits(*shown));
+    let cell = |cell: Cell| cell.to_string();
     say("Look along", marks.houses.iter().map(ToString::to_string).collect());
-    say("Look at", marks.looked_at.iter().map(|cell| cell.to_string()).collect());
+    say("Look at", marks.looked_at.iter().map(cell).collect());
     say("In mind", marks.carried.iter().map(in_cell).collect());
-    say("Ruled out earlier", marks.ruled_out.iter().map(|(cell, shown)| format!("{} in {cell}", digits(*shown))).collect());
+    say("Ruled out before", marks.ruled_out.iter().map(in_cell).collect());
+    say("Two ways to fill", marks.rectangle.iter().flat_map(|rectangle| rectangle.cells).map(cell).collect());
     say("Found", marks.found.iter().map(in_cell).collect());
-    say("Assumed", marks.assumed.iter().map(|put| format!("{} in {}", put.digit, put.cell)).collect());
-    say("Follows", marks.follows.iter().map(|put| format!("{} in {}", put.digit, put.cell)).collect());
-    say("Written", marks.written.iter().map(|put| format!("{} in {}", put.digit, put.cell)).collect());
+    say("Assumed", marks.assumed.iter().map(put).collect());
+    say("Follows", marks.follows.iter().map(put).collect());
+    say("Breaks down", marks.broken.iter().map(cell).collect());
+    say("Written", marks.written.iter().map(put).collect());
     say("Struck", marks.struck.iter().map(struck).collect());
     text.push_str(" Before it, the board reads:");
     text + &told(&moment.board)
-}
-
-/// The key to the marks at the bottom of an area, and its height.
-fn legend(area: Area, print: Print) -> (Vec<Part>, f32) {
-    let size = print.sizes().small;
-    let pitch = size * 1.9;
-    let entries = ["look along", "look at", "in mind", "found", "written", "struck"];
-    let width = |name: &str| pitch * 1.25 + Face::Regular.width(name, size) + size * 1.4;
-    let (mut x, mut rows, mut places) = (0.0, 0, Vec::new());
-    for name in entries {
-        if x > 0.0 && x + width(name) > area.width + size * 1.4 {
-            (x, rows) = (0.0, rows + 1);
-        }
-        places.push((name, x, rows));
-        x += width(name);
-    }
-    let height = (rows + 1) as f32 * pitch * 1.15;
-    let top = area.y + area.height - height;
-    let mut items = Vec::new();
-    for (name, x, row) in places {
-        let middle = (area.x + x + pitch / 2.0, top + (row as f32 * 1.15 + 0.5) * pitch);
-        items.extend(sample(name, middle, pitch));
-        items.push(Item::Text {
-            at: (middle.0 + pitch * 0.7, middle.1 + size * 0.35),
-            size,
-            face: Face::Regular,
-            ink: BLACK,
-            text: name.into(),
-        });
-    }
-    (vec![Part::new(Role::Paragraph, items)], height)
-}
-
-/// One kind of mark, as an example.
-fn sample(name: &str, (x, y): (f32, f32), pitch: f32) -> Vec<Item> {
-    let digit = Digit::ALL[4];
-    match name {
-        "look along" => {
-            let path = Path::rounded(x - 0.45 * pitch, y - 0.28 * pitch, 0.9 * pitch, 0.56 * pitch, 0.1 * pitch);
-            vec![
-                Item::Fill { path: path.clone(), ink: palette::SKY_TINT },
-                Item::Stroke { path, pen: Pen::new(0.06 * pitch, palette::BLUE).dashed(0.26 * pitch, 0.12 * pitch) },
-            ]
-        }
-        "look at" => vec![ticks((x, y), pitch), centred("5", (x, y), 0.5 * pitch, Face::Bold, BLACK)],
-        "in mind" => small((x, y), pitch, 0.44, Small::Carried, &[digit]),
-        "found" => small((x, y), pitch, 0.44, Small::Found, &[digit]),
-        "written" => ring((x, y), pitch, digit).to_vec(),
-        _ => small((x, y), pitch, 0.5, Small::Struck, &[digit]),
-    }
-}
-
-/// Points across and down of a frame for video; 1920 x 1080 pixels are two to the point.
-const FRAME: (f32, f32) = (960.0, 540.0);
-/// The blank rim of a frame, and the padding of its cards.
-const FRAME_RIM: f32 = 12.0;
-/// The height of the strip along the bottom with heading and sentence.
-const STRIP: f32 = 78.0;
-
-/// A frame for video for each moment, 960 x 540 points: the board at the left, heading and sentence in a strip along the bottom, and nothing
-/// in the rest. The geometry is the same whatever the puzzle, so that one frame can follow another without a jump.
-pub fn board_frames(moments: &[Moment]) -> Vec<Page> {
-    let (width, height) = FRAME;
-    let card = |x: f32, y: f32, width: f32, height: f32| Item::Fill { path: Path::rounded(x, y, width, height, 8.0), ink: palette::WHITE };
-    let room = height - 3.0 * FRAME_RIM - STRIP;
-    let side = (room - FRAME_RIM) * 9.0 / (9.0 + RIM);
-    let strip = Area { x: FRAME_RIM, y: height - FRAME_RIM - STRIP, width: width - 2.0 * FRAME_RIM, height: STRIP };
-    let text = Area { x: strip.x + FRAME_RIM, width: strip.width - 2.0 * FRAME_RIM, y: strip.y + 27.0, height: STRIP - 33.0 };
-    let frame = |moment: &Moment| {
-        let cards = vec![card(FRAME_RIM, FRAME_RIM, room, room), card(strip.x, strip.y, strip.width, strip.height)];
-        let heading = shortened(&moment.heading, Face::Bold, 16.0, text.width);
-        let mut parts = vec![Part::new(Role::Ornament, cards), board_part(moment, (FRAME_RIM * 1.25, FRAME_RIM * 1.25), side)];
-        parts.push(Part::new(Role::Heading, paragraph(&heading, (text.x, strip.y + 5.0), text.width, 16.0, Face::Bold)));
-        parts.extend(sentence(&moment.sentence, text, 16.0, SMALLEST + 2.5));
-        Page { width, height, title: format!("Board {}", moment.heading), parts }
-    };
-    moments.iter().map(frame).collect()
 }

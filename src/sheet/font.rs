@@ -71,15 +71,22 @@ pub fn missing(text: &str) -> Vec<char> {
 
 /// The text broken between words into lines no wider than `width`. A word that is wider is broken within.
 pub fn lines(text: &str, face: Face, size: f32, width: f32) -> Vec<String> {
-    let mut lines = vec![String::new()];
+    let space = face.width(" ", size);
+    let (mut lines, mut taken) = (vec![String::new()], 0.0);
     for word in text.split_whitespace() {
         for piece in pieces(word, face, size, width) {
-            let last = lines.len() - 1;
-            let joined = if lines[last].is_empty() { piece.clone() } else { format!("{} {piece}", lines[last]) };
-            if lines[last].is_empty() || face.width(&joined, size) <= width {
-                lines[last] = joined;
-            } else {
-                lines.push(piece);
+            let wide = face.width(&piece, size);
+            match lines.last_mut() {
+                Some(last) if last.is_empty() => (*last, taken) = (piece, wide),
+                Some(last) if taken + space + wide <= width => {
+                    last.push(' ');
+                    last.push_str(&piece);
+                    taken += space + wide;
+                }
+                _ => {
+                    lines.push(piece);
+                    taken = wide;
+                }
             }
         }
     }
@@ -88,6 +95,9 @@ pub fn lines(text: &str, face: Face, size: f32, width: f32) -> Vec<String> {
 
 /// The word, or where it is wider than `width` the longest pieces of it that aren't.
 fn pieces(word: &str, face: Face, size: f32, width: f32) -> Vec<String> {
+    if face.width(word, size) <= width {
+        return vec![word.into()];
+    }
     let mut pieces = vec![String::new()];
     for character in word.chars() {
         let last = pieces.len() - 1;

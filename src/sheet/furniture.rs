@@ -111,14 +111,23 @@ pub(super) fn height(lines: &[Item], size: f32) -> f32 {
     lines.len() as f32 * size * LEADING
 }
 
+/// From one line to write on to the next: common practice for lined paper; large print has room for large writing.
+fn pitch(print: Print) -> f32 {
+    if print == Print::Large { 12.0 * MILLIMETRE } else { 8.0 * MILLIMETRE }
+}
+
+/// The least length, either way, of room for notes.
+pub(super) fn least_notes(print: Print) -> f32 {
+    3.0 * pitch(print)
+}
+
 /// Lines to write on, as many as fit, dotted so that they are no grid's lines; nothing where less than one fits.
 pub(super) fn ruled(area: Area, print: Print) -> Vec<Part> {
     let sizes = print.sizes();
-    // Common practice for lined paper; large print has room for large writing.
-    let pitch = if print == Print::Large { 12.0 } else { 8.0 } * MILLIMETRE;
+    let pitch = pitch(print);
     let first = sizes.small * DIGIT_HEIGHT + pitch;
     let count = ((area.height - first) / pitch).floor() + 1.0;
-    if count < 1.0 || area.width < 3.0 * pitch {
+    if count < 1.0 || area.width + 0.01 < least_notes(print) {
         return Vec::new();
     }
     let mut path = Path::default();

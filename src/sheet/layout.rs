@@ -14,6 +14,8 @@ pub const LARGE_PRINT: f32 = 18.0;
 const SMALLEST_DIGIT: f32 = 8.0;
 /// The smallest of the small digits on boards, likewise.
 const SMALLEST_SMALL_DIGIT: f32 = 5.0;
+/// The smallest of the small digits in frames for video, a 54th of the frame's height: common practice, no source.
+const SMALLEST_IN_FRAME: f32 = 10.0;
 /// The height of a digit's em in cells: the digits of the font then fill about half of the cell.
 pub(super) const DIGIT: f32 = 0.73;
 
@@ -102,15 +104,33 @@ pub struct Layout {
 
 /// A layout that leaves too little room.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error(
-    "{per_page} to a page leaves digits of {digit:.1} points, and {print} needs {least:.0}: take fewer to a page, larger paper, \
-    or leave out notes, link or booklet"
-)]
-pub struct LayoutError {
-    per_page: PerPage,
-    digit: f32,
-    print: &'static str,
-    least: f32,
+#[non_exhaustive]
+pub enum LayoutError {
+    /// On paper.
+    #[error(
+        "{per_page} to a page leaves digits of {digit:.1} points, and {print} needs {least:.0}: take fewer to a page, larger paper, \
+        or leave out notes, link or booklet"
+    )]
+    Page {
+        /// How many to a page.
+        per_page: PerPage,
+        /// The size of the smallest digits in points.
+        digit: f32,
+        /// The print wanted.
+        print: &'static str,
+        /// The smallest size that it allows.
+        least: f32,
+    },
+    /// In a frame for video.
+    #[error(
+        "the longest sentence leaves small digits of {digit:.1} points, and frames need {least:.0}: speak in shorter words (--words FILE)"
+    )]
+    Frame {
+        /// The size of the smallest digits in points.
+        digit: f32,
+        /// The smallest size allowed.
+        least: f32,
+    },
 }
 
 /// A rectangle on a page.
@@ -180,12 +200,28 @@ impl Print {
         }
     }
 
-    /// The smallest digits allowed.
+    /// The smallest digits of puzzles allowed.
     pub(super) const fn least_digit(self) -> f32 {
         match self {
             Self::Ordinary => SMALLEST_DIGIT,
             Self::Large => LARGE_PRINT,
         }
+    }
+
+    /// The smallest of the small digits on boards allowed.
+    pub(super) const fn least_small(self) -> f32 {
+        match self {
+            Self::Ordinary => SMALLEST_SMALL_DIGIT,
+            Self::Large => LARGE_PRINT,
+        }
+    }
+}
+
+impl LayoutError {
+    /// Refuses frames for video whose small digits would have this size, in points, if that is too small.
+    pub(super) fn check_frame(digit: f32) -> Result<(), Self> {
+        let least = SMALLEST_IN_FRAME;
+        if digit < least { Err(Self::Frame { digit, least }) } else { Ok(()) }
     }
 }
 
@@ -201,8 +237,7 @@ impl Layout {
 
     /// Refuses boards whose small digits would have this size, in points, if that is too small.
     pub(super) fn check_small(&self, digit: f32) -> Result<(), LayoutError> {
-        let least = if self.print == Print::Large { LARGE_PRINT } else { SMALLEST_SMALL_DIGIT };
-        self.compare(digit, least)
+        self.compare(digit, self.print.least_small())
     }
 
     /// Refuses grids of this side, in points, whose digits would be too small.
@@ -212,7 +247,7 @@ impl Layout {
 
     fn compare(&self, digit: f32, least: f32) -> Result<(), LayoutError> {
         let print = if self.print == Print::Large { "large print" } else { "print" };
-        if digit < least { Err(LayoutError { per_page: self.per_page, digit, print, least }) } else { Ok(()) }
+        if digit < least { Err(LayoutError::Page { per_page: self.per_page, digit, print, least }) } else { Ok(()) }
     }
 }
 

@@ -31,7 +31,7 @@ pub struct Marks {
     pub assumed: Option<Put>,
     /// What follows from that, in order.
     pub follows: Vec<Put>,
-    /// Where that breaks down.
+    /// Where that breaks down: the cell without a digit, or the open cells of a house without a place.
     pub broken: CellSet,
 }
 
@@ -70,7 +70,10 @@ pub fn marks(moment: &Moment) -> Marks {
         marks.follows = placed.collect();
         marks.broken = match &line.end {
             LineEnd::Broken(Breakdown::Cell(cell)) | LineEnd::Branches(cell, _) => CellSet::of(*cell),
-            LineEnd::Broken(Breakdown::House(house, _)) => house.cells(),
+            // Only where the digit could have gone: crosses would hide the digits that stand.
+            LineEnd::Broken(Breakdown::House(house, _)) => {
+                house.cells() - moment.board.filled() - line.placements.iter().map(|(put, _)| put.cell).collect()
+            }
         };
         return marks;
     }

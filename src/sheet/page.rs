@@ -5,6 +5,9 @@
 /// Points to a millimetre.
 pub const MILLIMETRE: f32 = 72.0 / 25.4;
 
+/// How far the control points of a quarter circle lie from the corner, in radii: 1 - 4/3 (sqrt 2 - 1).
+const NEAR: f32 = 0.447_715;
+
 /// One page.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Page {
@@ -200,8 +203,7 @@ impl Path {
 
     /// A rectangle with rounded corners.
     pub fn rounded(x: f32, y: f32, width: f32, height: f32, radius: f32) -> Self {
-        // How far the control points of a quarter circle lie from the corner, in radii: 1 - 4/3 (sqrt 2 - 1).
-        let near = radius * 0.447_715;
+        let near = radius * NEAR;
         let (right, low) = (x + width, y + height);
         Self(vec![
             Segment::Move(x + radius, y),
@@ -219,7 +221,16 @@ impl Path {
 
     /// A circle.
     pub fn circle(x: f32, y: f32, radius: f32) -> Self {
-        Self::rounded(x - radius, y - radius, 2.0 * radius, 2.0 * radius, radius)
+        let (left, top, right, low) = (x - radius, y - radius, x + radius, y + radius);
+        let near = radius * NEAR;
+        Self(vec![
+            Segment::Move(x, top),
+            Segment::Curve([right - near, top, right, top + near, right, y]),
+            Segment::Curve([right, low - near, right - near, low, x, low]),
+            Segment::Curve([left + near, low, left, low - near, left, y]),
+            Segment::Curve([left, top + near, left + near, top, x, top]),
+            Segment::Close,
+        ])
     }
 
     /// Adds the other path's pieces.

@@ -3,13 +3,13 @@
 //! By ISO 32000-1: 9.7 for the fonts, 14.7 and 14.8 for the structure that tells each part's role. There is no date in the file, so
 //! that the same pages give the same bytes.
 
-use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{ActionType, AnnotationFlags, AnnotationType, LineCapStyle, LineJoinStyle, StructRole};
-use pdf_writer::writers::StructTreeRoot;
-use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::writers::{Catalog, DocumentInfo, StructTreeRoot};
+use pdf_writer::{Content, Filter, Finish, Name, Rect, Ref, Str, TextStr};
 
 use super::Face;
 use super::page::{Ends, Ink, Item, Page, Part, Path, Pen, Role, Segment};
+use super::pdf_file::{File, SETTINGS, chunk, packed};
 use super::pdf_fonts::{EmbedError, Fonts};
 
 /// The pages as a PDF file with this title.
@@ -21,44 +21,59 @@ pub fn pdf(pages: &[Page], title: &str) -> Result<Vec<u8>, EmbedError> {
     let (catalog, tree, info) = (next.bump(), next.bump(), next.bump());
     let (structure, document) = (next.bump(), next.bump());
     let kids: Vec<Ref> = pages.iter().map(|_| next.bump()).collect();
-    let mut file = File { pdf: Pdf::new(), next, fonts: Fonts::of(pages), tree, document, elements: Vec::new(), links: Vec::new() };
-    file.fonts.write(&mut file.pdf, &mut file.next)?;
+    let mut writer = Writer { file: File::new(), next, fonts: Fonts::of(pages), tree, document, elements: Vec::new(), links: Vec::new() };
+    writer.fonts.write(&mut writer.file, &mut writer.next)?;
     let mut parents = Vec::with_capacity(pages.len());
     for (number, (&id, page)) in kids.iter().zip(pages).enumerate() {
-        parents.push(file.write_page(id, number as i32, page));
+        parents.push(writer.write_page(id, number as i32, page));
     }
-    let links = file.write_links(pages.len() as i32);
-    let File { mut pdf, elements, .. } = file;
+    let links = writer.write_links(pages.len() as i32);
+    let Writer { mut file, next, elements, .. } = writer;
 
-    pdf.pages(tree).kids(kids.iter().copied()).count(kids.len() as i32);
-    let mut element = pdf.struct_element(document);
+    let mut written = chunk();
+    written.pages(tree).kids(kids.iter().copied()).count(kids.len() as i32);
+    file.add(&written);
+    let mut written = chunk();
+    let mut element = written.struct_element(document);
     element.kind(StructRole::Document).parent(structure);
     element.children().items(elements);
     element.finish();
-    write_root(&mut pdf, structure, document, parents.into_iter().chain(links).collect());
-    pdf.document_info(info).title(TextStr(title)).producer(TextStr(concat!("Gridlift ", env!("CARGO_PKG_VERSION"))));
-    let mut root = pdf.catalog(catalog);
+    file.add(&written);
+    write_root(&mut file, structure, document, parents.into_iter().chain(links).collect());
+    let mut written = chunk();
+    let mut told: DocumentInfo<'_> = written.indirect(info).start();
+    told.title(TextStr(title)).producer(TextStr(concat!("Gridlift ", env!("CARGO_PKG_VERSION"))));
+    told.finish();
+    file.add(&written);
+    let mut written = chunk();
+    let mut root: Catalog<'_> = written.indirect(catalog).start();
     root.pages(tree).lang(TextStr("en")).pair(Name(b"StructTreeRoot"), structure);
     root.mark_info().marked(true);
     root.viewer_preferences().display_doc_title(true);
     root.finish();
-    Ok(pdf.finish())
+    file.add(&written);
+    Ok(file.finish(next, catalog, info))
 }
 
 /// Writes the root of the structure: its one child, and whom the marked parts of each page and then each link belong to.
-fn write_root(pdf: &mut Pdf, id: Ref, document: Ref, parents: Vec<Ref>) {
-    let mut root: StructTreeRoot<'_> = pdf.indirect(id).start();
+fn write_root(file: &mut File, id: Ref, document: Ref, parents: Vec<Ref>) {
+    let mut written = chunk();
+    let mut root: StructTreeRoot<'_> = written.indirect(id).start();
     root.child(document).parent_tree_next_key(parents.len() as i32);
     let mut tree = root.parent_tree();
     let mut numbers = tree.nums();
     for (key, parent) in (0..).zip(parents) {
         numbers.insert(key, parent);
     }
+    numbers.finish();
+    tree.finish();
+    root.finish();
+    file.add(&written);
 }
 
-/// A file being written.
-struct File {
-    pdf: Pdf,
+/// What is known while the pages are written.
+struct Writer {
+    file: File,
     next: Ref,
     fonts: Fonts,
     tree: Ref,
@@ -69,10 +84,10 @@ struct File {
     links: Vec<(Ref, Ref, Ref, Rect, String)>,
 }
 
-impl File {
+impl Writer {
     /// Writes a page; gives the array that names the structure element of each of its marked parts.
     fn write_page(&mut self, id: Ref, number: i32, page: &Page) -> Ref {
-        let mut content = Content::new();
+        let mut content = Content::with_settings(SETTINGS);
         // From here on y runs down from the top.
         content.transform([1.0, 0.0, 0.0, -1.0, 0.0, page.height]);
         let mut marked = Vec::new();
@@ -97,8 +112,11 @@ impl File {
         }
         self.elements.extend(&marked);
         let (stream, parents) = (self.next.bump(), self.next.bump());
-        self.pdf.stream(stream, &compress_to_vec_zlib(&content.finish(), 9)).filter(Filter::FlateDecode);
-        let mut written = self.pdf.page(id);
+        let mut drawn = chunk();
+        drawn.stream(stream, &packed(&content.finish())).filter(Filter::FlateDecode);
+        self.file.add_stream(&drawn);
+        let mut object = chunk();
+        let mut written = object.page(id);
         written.parent(self.tree).media_box(Rect::new(0.0, 0.0, page.width, page.height)).contents(stream).struct_parents(number);
         written.pair(Name(b"Tabs"), Name(b"S"));
         if !annotations.is_empty() {
@@ -112,12 +130,16 @@ impl File {
         fonts.finish();
         resources.finish();
         written.finish();
-        self.pdf.indirect(parents).array().items(marked);
+        self.file.add(&object);
+        let mut object = chunk();
+        object.indirect(parents).array().items(marked);
+        self.file.add(&object);
         parents
     }
 
     fn write_element(&mut self, id: Ref, page: Ref, role: StructRole, part: &Part, mark: i32, annotation: Option<Ref>) {
-        let mut element = self.pdf.struct_element(id);
+        let mut object = chunk();
+        let mut element = object.struct_element(id);
         element.kind(role).parent(self.document).page(page);
         if let Role::Figure(told) = &part.role {
             element.alt(TextStr(told));
@@ -127,15 +149,21 @@ impl File {
         if let (Role::Link(_), Some(annotation)) = (&part.role, annotation) {
             children.object_ref().page(page).object(annotation);
         }
+        children.finish();
+        element.finish();
+        self.file.add(&object);
     }
 
     /// Writes the annotations of all links, whose keys go on from `key`; gives the structure element of each.
     fn write_links(&mut self, key: i32) -> Vec<Ref> {
         for (key, (id, page, _, bounds, address)) in (key..).zip(&self.links) {
-            let mut annotation = self.pdf.annotation(*id);
+            let mut object = chunk();
+            let mut annotation = object.annotation(*id);
             annotation.subtype(AnnotationType::Link).rect(*bounds).page(*page).border(0.0, 0.0, 0.0, None);
             annotation.flags(AnnotationFlags::PRINT).contents(TextStr(address)).struct_parent(key);
             annotation.action().action_type(ActionType::Uri).uri(Str(address.as_bytes()));
+            annotation.finish();
+            self.file.add(&object);
         }
         self.links.iter().map(|&(_, _, element, ..)| element).collect()
     }

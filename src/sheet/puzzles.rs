@@ -5,7 +5,7 @@ use crate::grid::Board;
 use super::Face;
 use super::booklet::impose;
 use super::figure::{lines, told, written};
-use super::furniture::{Frame, Heading, frame, line, ruled};
+use super::furniture::{Frame, Heading, frame, least_notes, line, ruled};
 use super::layout::{Area, LEADING, Layout, LayoutError, Notes, Order, Solutions};
 use super::page::{Page, Part, Placing, Role};
 
@@ -83,7 +83,8 @@ fn puzzle_page(puzzles: &[&Puzzle], Frame { mut page, area }: Frame, layout: &La
     for (puzzle, slot) in puzzles.iter().zip(area.slots(layout.per_page.shape(), GAP)) {
         let room = slot.below(label * LEADING);
         let tall = room.height >= room.width;
-        let share = |length: f32, along: bool| if layout.notes == Notes::Ruled && along { length * BESIDE_NOTES } else { length };
+        let beside = |length: f32| (length * BESIDE_NOTES).min(length - GAP - least_notes(layout.print));
+        let share = |length: f32, along: bool| if layout.notes == Notes::Ruled && along { beside(length) } else { length };
         let side = share(room.width, !tall).min(share(room.height, tall));
         layout.check(side)?;
         let left = if layout.notes == Notes::Ruled && !tall { room.x } else { room.x + (room.width - side) / 2.0 };

@@ -1,5 +1,6 @@
-//! A page as an SVG file (SVG 1.1 with the `role` attribute of WAI-ARIA): the glyphs are outlines, so that it looks the same without the font;
-//! `title`, `desc` and labels tell it in words.
+//! A page as an SVG file (SVG 1.1 with the `role` attribute of WAI-ARIA). What is seen are the glyphs' outlines, so that it looks the same
+//! without the font and in programs that take none from a file; over them lies the same text, unseen, to be selected, searched and read aloud.
+//! `title` and `desc` tell each figure in words.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -14,7 +15,7 @@ pub fn svg(page: &Page) -> String {
     push(&mut out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     push(&mut out, "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" ");
     push(&mut out, &format!("width=\"{width}pt\" height=\"{height}pt\" viewBox=\"0 0 {width} {height}\" "));
-    push(&mut out, "role=\"group\" aria-labelledby=\"title\" aria-describedby=\"desc\">\n");
+    push(&mut out, "font-family=\"sans-serif\" role=\"group\" aria-labelledby=\"title\" aria-describedby=\"desc\">\n");
     push(&mut out, &format!("<title id=\"title\">{}</title>\n<desc id=\"desc\">{}</desc>\n", escape(&page.title), escape(&told(page))));
     define_glyphs(&mut out, page);
     page.parts.iter().for_each(|part| draw_part(&mut out, part));
@@ -58,9 +59,6 @@ fn draw_part(out: &mut String, part: &Part) {
     let factors: Vec<String> = part.placing.factors.iter().map(|&factor| number(factor)).collect();
     let transform =
         if part.placing == super::Placing::NONE { String::new() } else { format!(" transform=\"matrix({})\"", factors.join(" ")) };
-    let text: Vec<&str> =
-        part.items.iter().filter_map(|item| if let Item::Text { text, .. } = item { Some(text.as_str()) } else { None }).collect();
-    let label = escape(&text.join(" "));
     let close = match &part.role {
         Role::Figure(told) => {
             let title = told.split(['.', ':']).next().unwrap_or_default();
@@ -69,15 +67,15 @@ fn draw_part(out: &mut String, part: &Part) {
         }
         Role::Link(address) => {
             let address = escape(address);
-            push(out, &format!("<a href=\"{address}\" xlink:href=\"{address}\" aria-label=\"{label}\"><g{transform}>\n"));
+            push(out, &format!("<a href=\"{address}\" xlink:href=\"{address}\"><g{transform}>\n"));
             "</g></a>\n"
         }
         Role::Heading => {
-            push(out, &format!("<g role=\"heading\" aria-level=\"1\" aria-label=\"{label}\"{transform}>\n"));
+            push(out, &format!("<g role=\"heading\" aria-level=\"1\"{transform}>\n"));
             "</g>\n"
         }
         Role::Paragraph => {
-            push(out, &format!("<g role=\"img\" aria-label=\"{label}\"{transform}>\n"));
+            push(out, &format!("<g{transform}>\n"));
             "</g>\n"
         }
         Role::Ornament => {
@@ -86,6 +84,9 @@ fn draw_part(out: &mut String, part: &Part) {
         }
     };
     part.items.iter().for_each(|item| draw_item(out, item));
+    push(out, "<g fill-opacity=\"0\">\n");
+    part.items.iter().for_each(|item| lay_text(out, item));
+    push(out, "</g>\n");
     push(out, close);
 }
 
@@ -109,6 +110,14 @@ fn draw_item(out: &mut String, item: &Item) {
             push(out, "</g>\n");
         }
     }
+}
+
+/// A line of text as text, as wide in any font as its outlines are.
+fn lay_text(out: &mut String, item: &Item) {
+    let Item::Text { at: (x, y), size, face, text, .. } = item else { return };
+    let (x, y, size, width) = (number(*x), number(*y), number(*size), number(face.width(text, *size)));
+    let place = format!("x=\"{x}\" y=\"{y}\" font-size=\"{size}\" textLength=\"{width}\" lengthAdjust=\"spacingAndGlyphs\"");
+    push(out, &format!("<text {place}>{}</text>\n", escape(text)));
 }
 
 fn stroke(pen: &Pen) -> String {
