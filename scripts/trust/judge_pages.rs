@@ -1,7 +1,7 @@
 //! Lifts drawn pages and holds the readings against their truth: `judge_pages [--rows OUT.jsonl] [--weights DIR] [--labels] FOLDER...`.
 //!
 //! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`, or of photographs with their `truth.jsonl`) and every grid that is `proven` and wrong, or called
-//! misprinted and sound; `--rows` writes one line for each grid read, for `scripts/trust/thresholds.py`; `--weights` takes networks and thresholds
+//! misprinted and sound; `--rows` writes one line for each grid read, for `thresholds.py` and `reliability.py` of `scripts/trust`; `--weights` takes networks and thresholds
 //! from DIR in place of the bundled ones (labels aside); `--labels` names every label that was read otherwise than printed.
 //!
 //! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
@@ -202,12 +202,14 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             let named = reading.second.is_some() || spoiled.is_some_and(|cell| reading.conflict.contains(&cell));
             tally.misprinted += usize::from(misprinted && named);
         }
-        if whole && (turn || drawn.is_none()) {
-            let truths = truth["cells"].as_array().into_iter().flatten();
-            tally.cells.extend(
-                reading.cells.iter().zip(truths).map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string()))),
-            );
-        }
+        let truths = truth["cells"].as_array().into_iter().flatten().filter(|_| whole && (turn || drawn.is_none()));
+        let cells: Vec<(f64, bool)> = reading
+            .cells
+            .iter()
+            .zip(truths)
+            .map(|(cell, truth)| (cell.probability, truth.as_str() == Some(&cell.read.to_string())))
+            .collect();
+        let unsure: Vec<&(f64, bool)> = cells.iter().filter(|(p, _)| *p < 0.999).collect();
         if open {
             for (cell, entry) in reading.cells.iter().zip(truth["entries"].as_str().unwrap_or_default().chars()) {
                 tally.written += usize::from(entry != '.');
@@ -225,8 +227,9 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
             "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
             "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
-            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged,
+            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged, "unsure": unsure,
         }));
+        tally.cells.extend(cells);
     }
     Ok(tally)
 }
