@@ -3,8 +3,8 @@
 use super::candidates::{Candidate, Candidates, Change, GivenOdds, Givens};
 use super::rules;
 use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
-use crate::classify::{CLASSES, Evidence};
-use crate::grid::{Cell, Digit, Digits};
+use crate::classify::CLASSES;
+use crate::grid::{Cell, Digit};
 
 /// Readings looked at before giving up the search for a sound one. A search this long has left every
 /// plausible reading behind.
@@ -14,35 +14,20 @@ const LIMIT_NATS: f64 = 18.0;
 /// Rivals below this probability are not told.
 const LEAST_RIVAL: f64 = 1e-6;
 
-/// The reading of one grid from one or more looks at it (the same cells, cut differently or from another
-/// picture).
-pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let mut reading = judge(looks, picture, thresholds);
-    let marked = reading.cells.iter().zip(Cell::ALL).filter(|(cell, _)| cell.read == Mark::Marks).map(|(_, cell)| cell);
-    reading.marks = marked.map(|cell| (cell, marks_in(looks, cell))).collect();
-    reading
-}
-
-/// The pencilled digits that most looks saw in a cell.
-fn marks_in(looks: &[Evidence], cell: Cell) -> Digits {
-    let likely = |digit: &Digit| 2.0 * looks.iter().map(|look| look.marks[cell.index()][digit.index()]).sum::<f64>() > looks.len() as f64;
-    Digit::ALL.into_iter().filter(likely).collect()
-}
-
-fn judge(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let cells = fuse(looks, thresholds);
-    let odds = given_odds(&cells);
+/// The reading of one grid from its fused evidence.
+pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> Reading {
+    let odds = given_odds(cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
-    let Some(likeliest) = search.next() else { return unreadable(&cells, &likeliest_marks(&cells), picture) };
-    let seen = likeliest_marks(&cells);
-    if is_hopeless(&cells, picture, thresholds) {
-        return unreadable(&cells, &seen, picture);
+    let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };
+    let seen = likeliest_marks(cells);
+    if is_hopeless(cells, picture, thresholds) {
+        return unreadable(cells, &seen, picture);
     }
     if rules::is_sound(&likeliest.givens) {
         let rivals = rivals(&likeliest.givens, search.changes());
-        let mut reading = describe(&cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
-        reading.confidence *= nothing_hidden(&cells, &reading);
-        flag(&mut reading, &cells, &rivals, picture, thresholds);
+        let mut reading = describe(cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
+        reading.confidence *= nothing_hidden(cells, &reading);
+        flag(&mut reading, cells, &rivals, picture, thresholds);
         let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
         let least = if written { thresholds.grid_written } else { thresholds.grid };
         let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
@@ -50,7 +35,7 @@ fn judge(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) -> Read
         return finish(reading, picture, thresholds);
     }
     let (sound, rival) = sound_readings(search);
-    decide_unsound(&cells, &seen, &likeliest, sound, rival, &odds, picture, thresholds)
+    decide_unsound(cells, &seen, &likeliest, sound, rival, &odds, picture, thresholds)
 }
 
 /// The likeliest reading breaks a rule: a misread that can be mended, a misprint, or neither can be told.
@@ -131,29 +116,8 @@ fn sound_readings(search: Candidates) -> (Option<Candidate>, Option<Candidate>) 
     (sound.next(), sound.next())
 }
 
-/// All looks at a cell as one. Where they agree on its class, their geometric mean to the power `fusion`, which calibrates it
-/// (looks at one page fail together); where they don't, their mean, so that none is believed more than its share.
-fn fuse(looks: &[Evidence], thresholds: &Thresholds) -> Vec<[f64; CLASSES]> {
-    /// Keeps the logarithm finite.
-    const LEAST: f64 = 1e-12;
-    let count = looks.len().max(1) as f64;
-    let fuse_cell = |cell: usize| {
-        let mut rows = looks.iter().map(|look| &look.cells[cell]);
-        let first = rows.next().map(|row| top(row, 0..CLASSES));
-        if rows.any(|row| Some(top(row, 0..CLASSES)) != first) {
-            return std::array::from_fn(|class| looks.iter().map(|look| look.cells[cell][class]).sum::<f64>() / count);
-        }
-        let power = thresholds.fusion / count;
-        let mut row: [f64; CLASSES] =
-            std::array::from_fn(|class| (power * looks.iter().map(|look| look.cells[cell][class].max(LEAST).ln()).sum::<f64>()).exp());
-        let total: f64 = row.iter().sum();
-        row.iter_mut().for_each(|p| *p /= total);
-        row
-    };
-    (0..81).map(fuse_cell).collect()
-}
-
-fn given_odds(cells: &[[f64; CLASSES]]) -> GivenOdds {
+/// Probabilities of the givens alone: what is written, marked or lies over a cell counts as none.
+pub(super) fn given_odds(cells: &[[f64; CLASSES]]) -> GivenOdds {
     std::array::from_fn(|cell| {
         std::array::from_fn(|digit| if digit == 0 { cells[cell][0] + cells[cell][10..].iter().sum::<f64>() } else { cells[cell][digit] })
     })
@@ -170,7 +134,7 @@ fn mark_at(class: usize) -> Mark {
     }
 }
 
-fn class_of(mark: Mark) -> usize {
+pub(super) fn class_of(mark: Mark) -> usize {
     match mark {
         Mark::Empty => 0,
         Mark::Given(digit) => usize::from(digit.value()),
@@ -180,7 +144,7 @@ fn class_of(mark: Mark) -> usize {
     }
 }
 
-fn top(row: &[f64; CLASSES], among: impl Iterator<Item = usize>) -> usize {
+pub(super) fn top(row: &[f64; CLASSES], among: impl Iterator<Item = usize>) -> usize {
     among.max_by(|&a, &b| row[a].total_cmp(&row[b])).unwrap_or(0)
 }
 
@@ -199,7 +163,7 @@ fn blocked(seen: &[Mark]) -> bool {
 }
 
 /// Whether so little can be told that a list of flags would help nobody.
-fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
+pub(super) fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
     let unsure = cells.iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count();
     picture.mirrored > 0.5 || unsure > thresholds.hopeless
 }
@@ -359,7 +323,7 @@ fn runner_up(cells: &[[f64; CLASSES]], cell: usize, read: Mark) -> (Mark, f64) {
     (mark_at(other), row[class_of(read)] / row[other].max(1e-12))
 }
 
-fn reason_for(read: Mark, suggest: Mark) -> Reason {
+pub(super) fn reason_for(read: Mark, suggest: Mark) -> Reason {
     match (read, suggest) {
         (Mark::Given(_), Mark::Given(_)) => Reason::RivalDigits,
         (Mark::Given(_), Mark::Entry(_)) | (Mark::Entry(_), Mark::Given(_)) => Reason::PrintOrHandwriting,
@@ -368,7 +332,7 @@ fn reason_for(read: Mark, suggest: Mark) -> Reason {
     }
 }
 
-fn flag_at(reading: &Reading, cell: Cell, reason: Reason, suggest: Mark, odds: f64) -> Flag {
+pub(super) fn flag_at(reading: &Reading, cell: Cell, reason: Reason, suggest: Mark, odds: f64) -> Flag {
     Flag { cell, reason, read: reading.cells[cell.index()].read, suggest, odds }
 }
 

@@ -36,6 +36,29 @@ pub struct Picture {
 }
 
 impl Picture {
+    /// What `used` pictures of one grid say together: what one of them shows well, the others need not. Whether the print follows
+    /// other rules is asked of `all`, since it is a matter of the print.
+    pub(super) fn together<'a>(used: &[&Self], all: impl ExactSizeIterator<Item = &'a Self>) -> Self {
+        let most = |pick: fn(&Self) -> f64| used.iter().map(|picture| pick(picture)).fold(f64::NEG_INFINITY, f64::max);
+        let least = |pick: fn(&Self) -> f64| used.iter().map(|picture| pick(picture)).fold(f64::INFINITY, f64::min);
+        let shots = all.len().max(1) as f64;
+        Self {
+            seen: most(|picture| picture.seen),
+            boxes: most(|picture| picture.boxes),
+            border: most(|picture| picture.border),
+            outside: std::array::from_fn(|cell| used.iter().map(|picture| picture.outside[cell]).fold(1.0, f64::min)),
+            upright: most(|picture| picture.upright),
+            mirrored: least(|picture| picture.mirrored),
+            other_rules: all.map(|picture| picture.other_rules).sum::<f64>() / shots,
+            negative: used.iter().all(|picture| picture.negative),
+            damaged: used.iter().all(|picture| picture.damaged),
+            pitch: most(|picture| picture.pitch),
+            bend: least(|picture| picture.bend),
+            washed: std::array::from_fn(|cell| used.iter().all(|picture| picture.washed[cell])),
+            glare: least(|picture| picture.glare),
+        }
+    }
+
     /// What speaks against the picture as a whole.
     pub fn faults(&self, thresholds: &Thresholds) -> Vec<Reason> {
         let mut faults = Vec::new();

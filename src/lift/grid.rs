@@ -5,7 +5,7 @@ use std::time::Instant;
 use super::GridReading;
 use crate::classify::{Classifier, Evidence};
 use crate::cut::{Cells, Light, cut};
-use crate::decide::{Picture, Thresholds, Verdict, decide};
+use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
 use crate::net::NetError;
@@ -48,9 +48,10 @@ pub(super) fn read(
         looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
-    let reading = decide(&looks, &picture, thresholds);
+    let shot = Shot::new(&looks, picture, thresholds);
+    let reading = shot.read(thresholds);
     deciding += start.elapsed();
-    Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None }, deciding.as_secs_f64() * 1e3)))
+    Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None, shot }, deciding.as_secs_f64() * 1e3)))
 }
 
 /// A grid as it is read: the right way up.

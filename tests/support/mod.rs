@@ -2,7 +2,7 @@
 
 #![allow(dead_code, reason = "each test file uses a part of it")]
 
-use gridlift::decide::{CellReading, Flag, Mark, Reading, Reason, Verdict};
+use gridlift::decide::{CellReading, Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
 use gridlift::decode::{Damage, Page};
 use gridlift::grid::{Board, Cell, Digit};
 use gridlift::label::Label;
@@ -68,6 +68,31 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
         },
         label: Some(Label { text: "42".into(), place: [10.04, 5.0, 20.0, 8.0], confidence: 0.99 }),
         printed_solution_agrees: None,
+        shot: Shot::new(&[], picture(), &thresholds()),
+    }
+}
+
+/// The bundled thresholds.
+pub fn thresholds() -> Thresholds {
+    serde_json::from_str(include_str!("../../models/thresholds.json")).expect("the bundled thresholds")
+}
+
+/// What is known of a picture without a fault.
+pub fn picture() -> Picture {
+    Picture {
+        seen: 1.0,
+        boxes: 0.9,
+        border: 0.9,
+        outside: [0.0; 81],
+        upright: 1.0,
+        mirrored: 0.0,
+        other_rules: 0.0,
+        negative: false,
+        damaged: false,
+        pitch: 40.0,
+        bend: 0.0,
+        washed: [false; 81],
+        glare: 0.0,
     }
 }
 

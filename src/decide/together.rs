@@ -1,0 +1,120 @@
+//! Several pictures of one grid, weighed together.
+
+use super::judge::{class_of, given_odds, is_hopeless, top};
+use super::{Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
+use crate::classify::CLASSES;
+use crate::grid::{Board, Cell};
+
+/// x
+pub static VARIANT: std::sync::atomic::AtomicU32 = std::sync::atomic::AtomicU32::new(2);
+/// How often a cell shows what was printed there, by the givens of a usual puzzle: none in two thirds of the cells.
+const PRIOR: [f64; 10] = [2.0 / 3.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0];
+/// How often a cell of a poor picture is misread with confidence, for the likeness: no single cell says much against it.
+const MISREAD: f64 = 0.05;
+
+/// How much likelier the evidence of two shots is if they show the same print than if they show two puzzles, in nats: above nothing where
+/// they are alike. What was written in since doesn't count, nor cells that something lies over.
+pub fn likeness(one: &Shot, other: &Shot) -> f64 {
+    let (one, other) = (printed(one), printed(other));
+    let cell = |a: &[f64; 10], b: &[f64; 10]| {
+        let alike: f64 = (0..10).map(|digit| a[digit] * b[digit] / PRIOR[digit]).sum();
+        (MISREAD + (1.0 - MISREAD) * alike).ln()
+    };
+    one.iter().zip(&other).map(|(a, b)| cell(a, b)).sum()
+}
+
+/// Probabilities of the givens, where what lies over a cell says nothing of what is under it.
+fn printed(shot: &Shot) -> [[f64; 10]; 81] {
+    let mut odds = given_odds(&shot.cells);
+    for (row, cell) in odds.iter_mut().zip(&shot.cells) {
+        let covered = cell[class_of(Mark::Other)];
+        row[0] -= covered;
+        row.iter_mut().zip(PRIOR).for_each(|(p, prior)| *p += covered * prior);
+    }
+    odds
+}
+
+/// The reading of one grid from one or more shots of it. Two that are each read with confidence and differ make it doubtful.
+pub fn decide_together(shots: &[&Shot], thresholds: &Thresholds) -> Reading {
+    if let [shot] = shots {
+        return shot.read(thresholds);
+    }
+    let mut reading = fuse(shots, thresholds).read(thresholds);
+    let alone = shots.iter().map(|shot| shot.read(thresholds));
+    let sure: Vec<Reading> = alone.filter(|reading| matches!(reading.verdict, Verdict::Proven | Verdict::Misprinted)).collect();
+    if sure.iter().any(|one| one.givens != sure[0].givens) {
+        differ(&mut reading, &sure);
+    }
+    reading
+}
+
+/// Makes a reading doubtful whose shots say different things with confidence, and flags the cells where they do.
+fn differ(reading: &mut Reading, sure: &[Reading]) {
+    let given = |board: &Option<Board>, cell: Cell| board.as_ref().and_then(|board| board.get(cell));
+    let mut flags = Vec::new();
+    for (cell, read) in Cell::ALL.into_iter().zip(&reading.cells) {
+        let own = given(&reading.givens, cell);
+        if let Some(other) = sure.iter().find(|other| given(&other.givens, cell) != own) {
+            let suggest = other.cells.get(cell.index()).map_or(Mark::Empty, |other| other.read);
+            // Which of the pictures is right can't be told.
+            flags.push(Flag { cell, reason: Reason::ShotsDiffer, read: read.read, suggest, odds: 1.0 });
+        }
+    }
+    reading.verdict = Verdict::Doubtful;
+    reading.confidence = reading.confidence.min(0.5);
+    reading.flags.retain(|flag| flags.iter().all(|other| other.cell != flag.cell));
+    reading.flags.splice(0..0, flags);
+}
+
+/// All shots as one. Those of which nothing much can be told, or whose picture as a whole has a fault, count only where there is no
+/// better one.
+fn fuse(shots: &[&Shot], thresholds: &Thresholds) -> Shot {
+    let legible: Vec<&Shot> = shots.iter().copied().filter(|shot| !is_hopeless(&shot.cells, &shot.picture, thresholds)).collect();
+    let sound: Vec<&Shot> = legible.iter().copied().filter(|shot| shot.picture.faults(thresholds).is_empty()).collect();
+    let used = [sound, legible, shots.to_vec()].into_iter().find(|some| !some.is_empty()).unwrap_or_default();
+    let rows = |cell: usize| -> Vec<&[f64; CLASSES]> {
+        // A cell that is cut off, washed out or covered in one picture may be plain to see in another.
+        let is_clear = |shot: &&Shot| {
+            let picture = &shot.picture;
+            let washed = picture.washed[cell] || picture.outside[cell] > thresholds.outside;
+            !washed && top(&shot.cells[cell], 0..CLASSES) != class_of(Mark::Other)
+        };
+        let clear: Vec<&[f64; CLASSES]> = used.iter().copied().filter(is_clear).map(|shot| &shot.cells[cell]).collect();
+        if clear.is_empty() { used.iter().map(|shot| &shot.cells[cell]).collect() } else { clear }
+    };
+    let mark = |cell: usize, digit: usize| used.iter().map(|shot| shot.marks[cell][digit]).sum::<f64>() / used.len().max(1) as f64;
+    Shot {
+        cells: (0..81).map(|cell| fuse_cell(&rows(cell))).collect(),
+        marks: (0..81).map(|cell| std::array::from_fn(|digit| mark(cell, digit))).collect(),
+        picture: Picture::together(&used.iter().map(|shot| &shot.picture).collect::<Vec<_>>(), shots.iter().map(|shot| &shot.picture)),
+    }
+}
+
+/// One cell in several shots.
+fn fuse_cell(rows: &[&[f64; CLASSES]]) -> [f64; CLASSES] {
+    /// Keeps the logarithm finite.
+    const LEAST: f64 = 1e-12;
+    let count = rows.len().max(1) as f64;
+    let given = |row: &[f64; CLASSES]| {
+        let class = top(row, 0..CLASSES);
+        if class < 10 { class } else { 0 }
+    };
+    let variant = VARIANT.load(std::sync::atomic::Ordering::Relaxed);
+    let sum_to_one = |mut row: [f64; CLASSES]| {
+        let total: f64 = row.iter().sum();
+        row.iter_mut().for_each(|p| *p /= total);
+        row
+    };
+    let agree = rows.iter().all(|row| given(row) == given(rows[0]));
+    let alpha = [0.0, 0.5, 1.0, 0.5][variant as usize];
+    let geometric = || sum_to_one(std::array::from_fn(|class| ((1.0 + alpha * (count - 1.0)) / count * rows.iter().map(|row| row[class].max(LEAST).ln()).sum::<f64>()).exp()));
+    let weighted = |weight: &dyn Fn(&[f64; CLASSES]) -> f64| {
+        sum_to_one(std::array::from_fn(|class| rows.iter().map(|row| weight(row) * row[class]).sum::<f64>()))
+    };
+    let most = |row: &[f64; CLASSES]| row.iter().copied().fold(0.0, f64::max);
+    match (variant, agree) {
+        (_, true) => geometric(),
+        (3, false) => weighted(&|row| 1.0 / (1.0 - most(row) + 0.005)),
+        (_, false) => weighted(&|row| 1.0 / (1.0 - most(row) + 0.02)),
+    }
+}
