@@ -124,10 +124,30 @@ fn main() -> Result<()> {
         cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
     }
+    print_flags(&rows)?;
     print_calibration(&cells);
     if let Some(file) = call.rows {
         std::fs::write(file, rows)?;
     }
+    Ok(())
+}
+
+/// Of the grids that aren't exactly right, the wrong cells that carry a flag, and how many flags a grid has; a grid called unreadable has none, and needs none.
+fn print_flags(rows: &str) -> Result<()> {
+    let rows: Vec<Value> = rows.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
+    let inexact: Vec<&Value> = rows.iter().filter(|row| row["exact"] == false && row["verdict"] != "unreadable" && row["open"] == true).collect();
+    let sum = |key: &str| inexact.iter().filter_map(|row| row[key].as_u64()).sum::<u64>();
+    let mut flags: Vec<usize> = inexact.iter().map(|row| row["flags"].as_array().map_or(0, Vec::len)).collect();
+    flags.sort_unstable();
+    println!(
+        "open grids not exactly right: {} (and {} unreadable); {} of {} wrong cells carry a flag; flags a grid: median {}, most {}",
+        inexact.len(),
+        rows.iter().filter(|row| row["verdict"] == "unreadable" && row["open"] == true).count(),
+        sum("wrong_flagged"),
+        sum("wrong_cells"),
+        flags.get(flags.len() / 2).copied().unwrap_or_default(),
+        flags.last().copied().unwrap_or_default(),
+    );
     Ok(())
 }
 
@@ -225,7 +245,7 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
             "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
             "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
-            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged,
+            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged, "ink": ink(grid, printed),
         }));
     }
     Ok(tally)
@@ -276,4 +296,13 @@ fn middle_of(truth: &Value) -> Point {
         Point::new(value[0].as_f64().unwrap_or_default() as f32, value[1].as_f64().unwrap_or_default() as f32)
     };
     at(4, 4).toward(at(5, 5), 0.5)
+}
+
+fn ink(grid: &GridReading, printed: &str) -> Value {
+    let picture = &grid.shot.picture;
+    let givens: Vec<usize> = (0..81).filter(|&n| matches!(grid.reading.cells.get(n).map(|c| c.read), Some(Mark::Given(_))) && !grid.reading.flags.iter().any(|f| f.cell.index() == n)).collect();
+    let median = |of: &[f64; 81]| { let mut v: Vec<f64> = givens.iter().map(|&n| of[n]).collect(); v.sort_by(f64::total_cmp); v.get(v.len() / 2).copied().unwrap_or(0.0) };
+    let empties: Vec<f64> = (0..81).filter(|&n| matches!(grid.reading.cells.get(n).map(|c| c.read), Some(Mark::Empty))).map(|n| picture.depth[n]).collect();
+    let flags: Vec<Value> = grid.reading.flags.iter().map(|f| { let n = f.cell.index(); json!([f.reason.to_string(), f.read.to_string(), f.suggest.to_string(), picture.depth[n], picture.sharp[n], &printed[n..=n]]) }).collect();
+    json!({"depth": median(&picture.depth), "sharp": median(&picture.sharp), "empty": empties.iter().copied().fold(0.0, f64::max), "flags": flags, "low": givens.iter().map(|&n| picture.depth[n]).fold(1.0, f64::min), "lowsharp": givens.iter().map(|&n| picture.sharp[n]).fold(1.0, f64::min)})
 }

@@ -44,12 +44,8 @@ fn main() -> Result<()> {
         print_likeness(&seen);
         let mut puzzles: BTreeMap<&str, Vec<&Seen>> = BTreeMap::new();
         seen.iter().for_each(|seen| puzzles.entry(&seen.puzzle).or_default().push(seen));
-        for v in 0..4u32 {
-        gridlift::decide::VARIANT.store(v, std::sync::atomic::Ordering::SeqCst);
-        println!("variant {v}");
         for together in 1..=3 {
             print_together(&puzzles, together, &thresholds);
-        }
         }
     }
     Ok(())

@@ -164,7 +164,8 @@ fn blocked(seen: &[Mark]) -> bool {
 
 /// Whether so little can be told that a list of flags would help nobody.
 pub(super) fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
-    let unsure = cells.iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count();
+    // What was written where nothing is printed is no matter.
+    let unsure = given_odds(cells).iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count();
     picture.mirrored > 0.5 || unsure > thresholds.hopeless
 }
 
@@ -346,8 +347,30 @@ fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> R
             }
         }
     }
+    if reading.solved && picture.uneven > 1.0 {
+        doubt_print(&mut reading);
+    }
     if reading.verdict != Verdict::Proven && reading.verdict != Verdict::Misprinted {
         reading.advice = picture.advice();
     }
     reading
+}
+
+/// A finished grid whose digits vary more than one print does may be filled in by hand, which is as consistent: flags the digit that looks most
+/// like handwriting, since one answer settles all.
+fn doubt_print(reading: &mut Reading) {
+    let written = |cell: &CellReading, of: Digit| cell.rivals.iter().find(|(mark, _)| *mark == Mark::Entry(of)).map_or(1e-12, |(_, p)| *p);
+    let odds = Cell::ALL.into_iter().zip(&reading.cells).filter_map(|(cell, reading)| match reading.read {
+        Mark::Given(digit) => Some((reading.probability / written(reading, digit), cell, digit)),
+        _ => None,
+    });
+    reading.solved = false;
+    reading.verdict = Verdict::Doubtful;
+    reading.confidence = reading.confidence.min(0.5);
+    if let Some((odds, cell, digit)) = odds.min_by(|a, b| a.0.total_cmp(&b.0))
+        && !reading.flags.iter().any(|flag| flag.cell == cell)
+    {
+        let flag = Flag { cell, reason: Reason::PrintOrHandwriting, read: Mark::Given(digit), suggest: Mark::Entry(digit), odds };
+        reading.flags.insert(0, flag);
+    }
 }

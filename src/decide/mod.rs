@@ -12,7 +12,7 @@ mod words;
 
 pub use picture::{Picture, Thresholds};
 pub use shot::{Shot, decide};
-pub use together::{VARIANT, decide_together, likeness};
+pub use together::{decide_together, likeness};
 
 use crate::grid::{Board, Cell, Digit, Digits};
 

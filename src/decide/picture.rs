@@ -33,6 +33,36 @@ pub struct Picture {
     pub washed: [bool; 81],
     /// Share of cells whose paper is at the top of the brightness range, 0 to 1.
     pub glare: f64,
+    /// How dark the darkest ink of each cell is, lines aside: 0 as paper, 1 as the darkest of the grid.
+    pub depth: [f64; 81],
+    /// How sharp the ink of each cell is: the steepest step from sample to sample as a share of its depth, 0 to 1; 0 where there is none.
+    pub sharp: [f64; 81],
+    /// How much the ink of the digits varies from cell to cell: 1 for one print, see [`crate::classify::Ink`].
+    pub uneven: f64,
+}
+
+impl Default for Picture {
+    /// A picture of which nothing bad is known.
+    fn default() -> Self {
+        Self {
+            seen: 1.0,
+            boxes: 1.0,
+            border: 1.0,
+            outside: [0.0; 81],
+            upright: 1.0,
+            mirrored: 0.0,
+            other_rules: 0.0,
+            negative: false,
+            damaged: false,
+            pitch: 40.0,
+            bend: 0.0,
+            washed: [false; 81],
+            glare: 0.0,
+            depth: [1.0; 81],
+            sharp: [1.0; 81],
+            uneven: 1.0,
+        }
+    }
 }
 
 impl Picture {
@@ -56,6 +86,9 @@ impl Picture {
             bend: least(|picture| picture.bend),
             washed: std::array::from_fn(|cell| used.iter().all(|picture| picture.washed[cell])),
             glare: least(|picture| picture.glare),
+            depth: std::array::from_fn(|cell| used.iter().map(|picture| picture.depth[cell]).fold(0.0, f64::max)),
+            sharp: std::array::from_fn(|cell| used.iter().map(|picture| picture.sharp[cell]).fold(0.0, f64::max)),
+            uneven: most(|picture| picture.uneven),
         }
     }
 

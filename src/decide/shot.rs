@@ -14,10 +14,11 @@ pub fn decide(looks: &[Evidence], picture: &Picture, thresholds: &Thresholds) ->
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shot {
     /// `[cell][class]`, each row summing to 1, classes as in [`Evidence`].
-    pub(super) cells: Vec<[f64; CLASSES]>,
+    pub cells: Vec<[f64; CLASSES]>,
     /// `[cell][digit - 1]`: if the cell holds marks, the probability that the digit is among them.
-    pub(super) marks: Vec<[f64; 9]>,
-    pub(super) picture: Picture,
+    pub marks: Vec<[f64; 9]>,
+    /// What is known of the picture as a whole.
+    pub picture: Picture,
 }
 
 impl Shot {

@@ -5,8 +5,6 @@ use super::{Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
 use crate::classify::CLASSES;
 use crate::grid::{Board, Cell};
 
-/// x
-pub static VARIANT: std::sync::atomic::AtomicU32 = std::sync::atomic::AtomicU32::new(2);
 /// How often a cell shows what was printed there, by the givens of a usual puzzle: none in two thirds of the cells.
 const PRIOR: [f64; 10] = [2.0 / 3.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0];
 /// How often a cell of a poor picture is misread with confidence, for the likeness: no single cell says much against it.
@@ -90,31 +88,30 @@ fn fuse(shots: &[&Shot], thresholds: &Thresholds) -> Shot {
     }
 }
 
-/// One cell in several shots.
+/// One cell in several shots. Where they agree on its given, the product of what they say, to a power that lies halfway between shots that know
+/// nothing of each other and shots that all say the same thing. Where they don't, the mean, each weighing by its odds of being right: so an
+/// unsure shot says little against a sure one, and two that are sure of different things leave it open.
+///
+/// On drawn photos (`judge_shots`, levels rough and harsh, seeds 870000 to 870039) cells below 0.99 came out right more often than said at every power
+/// from 0 to 1.
 fn fuse_cell(rows: &[&[f64; CLASSES]]) -> [f64; CLASSES] {
     /// Keeps the logarithm finite.
     const LEAST: f64 = 1e-12;
-    let count = rows.len().max(1) as f64;
-    let given = |row: &[f64; CLASSES]| {
-        let class = top(row, 0..CLASSES);
-        if class < 10 { class } else { 0 }
-    };
-    let variant = VARIANT.load(std::sync::atomic::Ordering::Relaxed);
-    let sum_to_one = |mut row: [f64; CLASSES]| {
-        let total: f64 = row.iter().sum();
-        row.iter_mut().for_each(|p| *p /= total);
-        row
-    };
+    const INDEPENDENCE: f64 = 0.5;
+    /// As often even a sure shot is wrong, when it stands against another.
+    const DOUBT: f64 = 0.02;
+    let given = |row: &[f64; CLASSES]| Some(top(row, 0..CLASSES)).filter(|class| (1..10).contains(class));
     let agree = rows.iter().all(|row| given(row) == given(rows[0]));
-    let alpha = [0.0, 0.5, 1.0, 0.5][variant as usize];
-    let geometric = || sum_to_one(std::array::from_fn(|class| ((1.0 + alpha * (count - 1.0)) / count * rows.iter().map(|row| row[class].max(LEAST).ln()).sum::<f64>()).exp()));
-    let weighted = |weight: &dyn Fn(&[f64; CLASSES]) -> f64| {
-        sum_to_one(std::array::from_fn(|class| rows.iter().map(|row| weight(row) * row[class]).sum::<f64>()))
-    };
-    let most = |row: &[f64; CLASSES]| row.iter().copied().fold(0.0, f64::max);
-    match (variant, agree) {
-        (_, true) => geometric(),
-        (3, false) => weighted(&|row| 1.0 / (1.0 - most(row) + 0.005)),
-        (_, false) => weighted(&|row| 1.0 / (1.0 - most(row) + 0.02)),
+    let count = rows.len().max(1) as f64;
+    let power = (1.0 + INDEPENDENCE * (count - 1.0)) / count;
+    let mut fused = [0.0; CLASSES];
+    for (class, fused) in fused.iter_mut().enumerate() {
+        *fused = if agree {
+            (power * rows.iter().map(|row| row[class].max(LEAST).ln()).sum::<f64>()).exp()
+        } else {
+            rows.iter().map(|row| row[class] / (1.0 - row.iter().copied().fold(0.0, f64::max) + DOUBT)).sum()
+        };
     }
+    let total: f64 = fused.iter().sum();
+    fused.map(|p| p / total)
 }

@@ -3,7 +3,7 @@
 use std::time::Instant;
 
 use super::GridReading;
-use crate::classify::{Classifier, Evidence};
+use crate::classify::{Classifier, Evidence, Ink};
 use crate::cut::{Cells, Light, cut};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
@@ -135,7 +135,11 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     let mut paper: Vec<f32> = cells.light.iter().map(|light| light.paper).collect();
     paper.sort_by(f32::total_cmp);
     let washed = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
+    let Ink { depth, sharp, uneven } = Ink::of(cells);
     Picture {
+        depth,
+        sharp,
+        uneven,
         washed: std::array::from_fn(|n| washed(&cells.light[n])),
         seen: f64::from(found.seen),
         boxes: f64::from(found.boxes),

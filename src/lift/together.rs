@@ -216,3 +216,133 @@ fn label(own: &GridReading, members: &[&GridReading]) -> Option<Label> {
     let (left, top) = (low(|p| p.x), low(|p| p.y));
     Some(Label { place: [left, top, high(|p| p.x) - left, high(|p| p.y) - top], ..best.clone() })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::classify::{CLASSES, Evidence};
+    use crate::decide::Picture;
+    use crate::lift::StageTimes;
+    use crate::plane::{Lattice, Turn};
+
+    const ONE: &str = "...4.....9.7.....3.85...2...7..9.1..15..7..3....6...2...47.9.8..13..2.4.8.9.5....";
+    const TWO: &str = "974..8....1.6....5....9......1...3..348...519..2...4......6....4....1.9....5..723";
+    const THREE: &str = "8..........36......7..9.2...5...7.......457.....1...3...1....68..85...1..9....4..";
+
+    fn thresholds() -> Thresholds {
+        serde_json::from_str(include_str!("../../models/thresholds.json")).expect("the bundled thresholds")
+    }
+
+    /// A grid in which these digits were read, each with this probability and else nothing told.
+    fn grid(givens: &str, sure: f64, label: Option<&str>) -> GridReading {
+        let row = |byte: u8| {
+            let mut row = [(1.0 - sure) / CLASSES as f64; CLASSES];
+            row[usize::from(byte.saturating_sub(b'0')) * usize::from(byte != b'.')] += sure;
+            row
+        };
+        let mut pose = [0.0; 8];
+        pose[0] = 1.0;
+        let evidence = Evidence { cells: givens.bytes().map(row).collect(), marks: vec![[0.0; 9]; 81], pose, other_rules: 0.0 };
+        let shot = Shot::new(&[evidence], Picture::default(), &thresholds());
+        let lattice = Lattice::from_corners([(0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (0.0, 90.0)].map(|(x, y)| Point::new(x, y)));
+        GridReading {
+            lattice: lattice.expect("a square"),
+            turn: Turn::None,
+            reading: shot.read(&thresholds()),
+            label: label.map(|text| Label { text: text.into(), place: [10.0, -20.0, 20.0, 10.0], confidence: 0.9 }),
+            printed_solution_agrees: None,
+            shot,
+        }
+    }
+
+    fn page(grids: Vec<GridReading>) -> PageReading {
+        PageReading { number: 1, size: (100, 100), damage: Vec::new(), grids, left_out: 0, times: StageTimes::default() }
+    }
+
+    /// The groups as words: `0.1 2.0` is the second grid of the first page and the first of the third.
+    fn told(spreads: &[Spread]) -> Vec<String> {
+        let word = |place: &Place| format!("{}.{}", place.page, place.grid);
+        let groups = spreads.iter().flat_map(|spread| &spread.shown);
+        groups.map(|group| group.iter().map(word).collect::<Vec<_>>().join(" ")).collect()
+    }
+
+    #[test]
+    fn shots_may_show_some_of_the_grids_in_any_order() {
+        let sure = |givens| grid(givens, 0.9999, None);
+        let pages = [page(vec![sure(ONE), sure(TWO)]), page(vec![sure(TWO)]), page(vec![sure(THREE), sure(ONE)])];
+        let spreads = together(&pages, &thresholds());
+        assert_eq!(told(&spreads), ["0.0 2.1", "0.1 1.0", "2.0"]);
+        assert_eq!(spreads.iter().map(|spread| spread.page).collect::<Vec<_>>(), [0, 2]);
+        assert!(spreads.iter().flat_map(|spread| &spread.reading.grids).all(|grid| grid.reading.verdict == Verdict::Proven));
+        assert!(spreads.iter().flat_map(|spread| &spread.unsure).all(Vec::is_empty));
+    }
+
+    #[test]
+    fn the_page_that_shows_most_and_best_speaks() {
+        let pages = [page(vec![grid(ONE, 0.9, None)]), page(vec![grid(ONE, 0.9999, None)]), page(Vec::new())];
+        assert_eq!(together(&pages, &thresholds())[0].page, 1);
+    }
+
+    #[test]
+    fn what_is_too_poor_to_tell_stays_apart_and_is_named() {
+        let pages = [page(vec![grid(ONE, 0.9999, None)]), page(vec![grid(ONE, 0.02, None)])];
+        let spreads = together(&pages, &thresholds());
+        assert_eq!(told(&spreads), ["0.0", "1.0"]);
+        assert_eq!(spreads[0].unsure, [[Place { page: 1, grid: 0 }]]);
+        assert_eq!(spreads[1].unsure, [[Place { page: 0, grid: 0 }]]);
+    }
+
+    #[test]
+    fn a_poor_grid_is_placed_by_its_neighbours() {
+        let sure = |givens| grid(givens, 0.9999, None);
+        let pages = [page(vec![sure(ONE), sure(TWO)]), page(vec![sure(ONE), grid(TWO, 0.02, None)])];
+        assert_eq!(told(&together(&pages, &thresholds())), ["0.0 1.0", "0.1 1.1"]);
+        // Not so where another number of grids is seen.
+        let pages = [page(vec![sure(ONE), sure(TWO)]), page(vec![sure(ONE), grid(TWO, 0.02, None), sure(THREE)])];
+        assert!(told(&together(&pages, &thresholds())).contains(&"1.1".to_owned()));
+    }
+
+    #[test]
+    fn labels_help_where_readings_say_little_and_never_against_them() {
+        let poor = |label| page(vec![grid(ONE, 0.2, Some(label))]);
+        let joined = |pages: &[PageReading]| told(&together(pages, &thresholds())).len() == 1;
+        let nats = likeness(&grid(ONE, 0.2, None).shot, &grid(ONE, 0.2, None).shot);
+        assert!((SAME - LABEL..SAME).contains(&nats), "{nats}: the grids of this test are of no use");
+        assert!(joined(&[poor("42"), poor("No. 42")]) && !joined(&[poor("42"), poor("43")]));
+        let sure = |givens, label| page(vec![grid(givens, 0.9999, Some(label))]);
+        assert!(joined(&[sure(ONE, "42"), sure(ONE, "43")]) && !joined(&[sure(ONE, "42"), sure(TWO, "42")]));
+    }
+
+    #[test]
+    fn a_shot_like_two_puzzles_joins_them_not() {
+        // Halves of two puzzles: alike to both, which are not alike.
+        let half: String = ONE[..41].to_owned() + &TWO[41..];
+        let pages = [ONE, &half, TWO].map(|givens| page(vec![grid(givens, 0.9999, None)]));
+        let spreads = together(&pages, &thresholds());
+        assert!(told(&spreads).iter().all(|group| !(group.contains("0.0") && group.contains("2.0"))), "{:?}", told(&spreads));
+    }
+
+    #[test]
+    fn a_label_that_only_another_shot_read_is_carried_over() {
+        let (mut wide, plain) = (grid(ONE, 0.99, Some("42")), grid(ONE, 0.9999, None));
+        wide.lattice = wide.lattice.map(|p| Point::new(2.0 * p.x + 5.0, 2.0 * p.y));
+        wide.label.iter_mut().for_each(|label| label.place = [25.0, -40.0, 40.0, 20.0]);
+        let spreads = together(&[page(vec![wide]), page(vec![plain])], &thresholds());
+        assert_eq!(spreads[0].page, 1);
+        let label = spreads[0].reading.grids[0].label.as_ref().expect("a label");
+        assert_eq!(label.text, "42");
+        let off = label.place.iter().zip([10.0, -20.0, 20.0, 10.0]).map(|(a, b)| (a - b).abs()).fold(0.0, f32::max);
+        assert!(off < 0.01, "{:?}", label.place);
+    }
+
+    #[test]
+    fn text_that_speaks_against_one_shot_speaks_against_all() {
+        let mut scanned = grid(ONE, 0.9999, None);
+        let digit = |value| Digit::new(value).map_or(Mark::Empty, Mark::Given);
+        let flag = Flag { cell: crate::grid::Cell::ALL[3], reason: Reason::TextDiffers, read: digit(4), suggest: digit(5), odds: 1.0 };
+        (scanned.reading.verdict, scanned.reading.flags) = (Verdict::Doubtful, vec![flag]);
+        let spreads = together(&[page(vec![scanned]), page(vec![grid(ONE, 0.9999, None)])], &thresholds());
+        let reading = &spreads[0].reading.grids[0].reading;
+        assert_eq!((reading.verdict, reading.flags.len(), reading.flags[0].reason), (Verdict::Doubtful, 1, Reason::TextDiffers));
+    }
+}

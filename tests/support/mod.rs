@@ -68,32 +68,13 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
         },
         label: Some(Label { text: "42".into(), place: [10.04, 5.0, 20.0, 8.0], confidence: 0.99 }),
         printed_solution_agrees: None,
-        shot: Shot::new(&[], picture(), &thresholds()),
+        shot: Shot::new(&[], Picture::default(), &thresholds()),
     }
 }
 
 /// The bundled thresholds.
 pub fn thresholds() -> Thresholds {
     serde_json::from_str(include_str!("../../models/thresholds.json")).expect("the bundled thresholds")
-}
-
-/// What is known of a picture without a fault.
-pub fn picture() -> Picture {
-    Picture {
-        seen: 1.0,
-        boxes: 0.9,
-        border: 0.9,
-        outside: [0.0; 81],
-        upright: 1.0,
-        mirrored: 0.0,
-        other_rules: 0.0,
-        negative: false,
-        damaged: false,
-        pitch: 40.0,
-        bend: 0.0,
-        washed: [false; 81],
-        glare: 0.0,
-    }
 }
 
 /// A reading of a page with these grids.
