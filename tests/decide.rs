@@ -283,16 +283,72 @@ fn likeness_is_of_the_print() {
         .map(|cell| puzzle.get(cell).map_or_else(|| usize::from(solution.get(cell).expect("a digit").value()) + 9, |digit| usize::from(digit.value())))
         .collect();
     let filled = shot(sure(&written));
-    assert!(likeness(&whole, &whole) > 80.0 && likeness(&whole, &filled) > 80.0);
+    let alike = |one: &Shot, other: &Shot| likeness(one, other, &thresholds());
+    assert!(alike(&whole, &whole) > 80.0 && alike(&whole, &filled) > 80.0);
     // Written in between two shots: still the same print.
     let reading = together(&[whole.clone(), filled]);
     assert_eq!((reading.verdict, givens(&reading).as_str()), (Verdict::Proven, PUZZLE));
     let solved = shot(sure(&classes(&solution.to_string())));
-    assert!(likeness(&whole, &solved) < -50.0, "a puzzle and its printed solution are two grids");
+    assert!(alike(&whole, &solved) < -50.0, "a puzzle and its printed solution are two grids");
     // The same pattern with other digits, and another pattern.
     let other: Vec<usize> = classes(PUZZLE).into_iter().map(|class| if class == 0 { 0 } else { class % 9 + 1 }).collect();
     let turned: Vec<usize> = classes(PUZZLE).into_iter().rev().collect();
     for different in [other, turned] {
-        assert!(likeness(&whole, &shot(sure(&different))) < -20.0);
+        assert!(alike(&whole, &shot(sure(&different))) < -20.0);
     }
+}
+
+#[test]
+fn a_cell_too_dark_for_paper_is_not_taken_for_empty() {
+    let mut shaded = [false; 81];
+    shaded[0] = true;
+    let reading = decide(&[sure(&classes(PUZZLE))], &Picture { shaded, ..Picture::default() }, &thresholds());
+    assert_eq!((reading.verdict, reading.flags.len(), reading.flags[0].reason), (Verdict::Doubtful, 1, Reason::Covered));
+}
+
+#[test]
+fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
+    // r1c4 is a 4 that may be a 9 or nothing.
+    for (to, plain) in [(9, Reason::RivalDigits), (0, Reason::MaybeEmpty)] {
+        let mut evidence = sure(&classes(PUZZLE));
+        split(&mut evidence, 3, to, 0.3);
+        let read = |depth: f64, sharp: f64| {
+            let mut picture = Picture::default();
+            (picture.depth[3], picture.sharp[3]) = (depth, sharp);
+            decide(std::slice::from_ref(&evidence), &picture, &thresholds())
+        };
+        let cases = [(1.0, 0.9, plain), (0.3, 0.9, Reason::Faint), (0.3, 0.2, Reason::Faint), (1.0, 0.2, Reason::Blurred), (0.02, 0.0, plain)];
+        for (depth, sharp, reason) in cases {
+            let mut reading = read(depth, sharp);
+            assert_eq!(reading.flags[0].reason, reason, "{depth} {sharp}");
+            assert_eq!(reading.advice.is_some_and(|advice| advice.contains("blurred")), reason == Reason::Blurred);
+            (reading.flags[0].reason, reading.advice) = (plain, None);
+            assert_eq!(reading, Reading { advice: None, ..read(1.0, 0.9) }, "{depth} {sharp}");
+        }
+    }
+    // What is sure needs no reason, however faint.
+    let faint = Picture { depth: std::array::from_fn(|n| if n == 3 { 0.2 } else { 1.0 }), ..Picture::default() };
+    assert_eq!(decide(&[sure(&classes(PUZZLE))], &faint, &thresholds()).verdict, Verdict::Proven);
+    // Handwriting is told by more than its ink, and stays the reason.
+    let mut evidence = sure(&classes(PUZZLE));
+    split(&mut evidence, 3, 13, 0.4);
+    let reading = decide(&[evidence], &Picture { sharp: [0.2; 81], ..Picture::default() }, &thresholds());
+    assert_eq!(reading.flags[0].reason, Reason::PrintOrHandwriting);
+}
+
+#[test]
+fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
+    let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0];
+    let mut evidence = sure(&classes(&solution.to_string()));
+    let read = |uneven: f64, evidence: &Evidence| decide(std::slice::from_ref(evidence), &Picture { uneven, ..Picture::default() }, &thresholds());
+    let printed = read(0.9, &evidence);
+    assert_eq!((printed.verdict, printed.solved), (Verdict::Proven, true));
+    // One digit looks a little more like handwriting than the others: that is the one to ask about.
+    let digit = usize::from(solution.get(Cell::ALL[40]).expect("a digit").value());
+    evidence.cells[40][digit + 9] = 1e-4;
+    let doubted = read(1.2, &evidence);
+    assert_eq!((doubted.verdict, doubted.solved, doubted.flags.len()), (Verdict::Doubtful, false, 1));
+    assert_eq!((doubted.flags[0].cell, doubted.flags[0].reason), (Cell::ALL[40], Reason::PrintOrHandwriting));
+    // A puzzle with empty cells is no matter of evenness: print and handwriting are told cell by cell.
+    assert_eq!(read(1.2, &sure(&classes(PUZZLE))).verdict, Verdict::Proven);
 }

@@ -245,7 +245,7 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
             "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
             "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
-            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged, "ink": ink(grid, printed),
+            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged,
         }));
     }
     Ok(tally)
@@ -296,13 +296,4 @@ fn middle_of(truth: &Value) -> Point {
         Point::new(value[0].as_f64().unwrap_or_default() as f32, value[1].as_f64().unwrap_or_default() as f32)
     };
     at(4, 4).toward(at(5, 5), 0.5)
-}
-
-fn ink(grid: &GridReading, printed: &str) -> Value {
-    let picture = &grid.shot.picture;
-    let givens: Vec<usize> = (0..81).filter(|&n| matches!(grid.reading.cells.get(n).map(|c| c.read), Some(Mark::Given(_))) && !grid.reading.flags.iter().any(|f| f.cell.index() == n)).collect();
-    let median = |of: &[f64; 81]| { let mut v: Vec<f64> = givens.iter().map(|&n| of[n]).collect(); v.sort_by(f64::total_cmp); v.get(v.len() / 2).copied().unwrap_or(0.0) };
-    let empties: Vec<f64> = (0..81).filter(|&n| matches!(grid.reading.cells.get(n).map(|c| c.read), Some(Mark::Empty))).map(|n| picture.depth[n]).collect();
-    let flags: Vec<Value> = grid.reading.flags.iter().map(|f| { let n = f.cell.index(); json!([f.reason.to_string(), f.read.to_string(), f.suggest.to_string(), picture.depth[n], picture.sharp[n], &printed[n..=n]]) }).collect();
-    json!({"depth": median(&picture.depth), "sharp": median(&picture.sharp), "empty": empties.iter().copied().fold(0.0, f64::max), "flags": flags, "low": givens.iter().map(|&n| picture.depth[n]).fold(1.0, f64::min), "lowsharp": givens.iter().map(|&n| picture.sharp[n]).fold(1.0, f64::min)})
 }

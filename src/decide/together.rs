@@ -5,29 +5,36 @@ use super::{Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
 use crate::classify::CLASSES;
 use crate::grid::{Board, Cell};
 
-/// How often a cell shows what was printed there, by the givens of a usual puzzle: none in two thirds of the cells.
-const PRIOR: [f64; 10] = [2.0 / 3.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0, 1.0 / 27.0];
 /// How often a cell of a poor picture is misread with confidence, for the likeness: no single cell says much against it.
 const MISREAD: f64 = 0.05;
 
-/// How much likelier the evidence of two shots is if they show the same print than if they show two puzzles, in nats: above nothing where
-/// they are alike. What was written in since doesn't count, nor cells that something lies over.
-pub fn likeness(one: &Shot, other: &Shot) -> f64 {
-    let (one, other) = (printed(one), printed(other));
-    let cell = |a: &[f64; 10], b: &[f64; 10]| {
-        let alike: f64 = (0..10).map(|digit| a[digit] * b[digit] / PRIOR[digit]).sum();
+/// How much likelier the evidence of two shots is if they show the same print than if they show two puzzles with as many givens, in nats: above nothing
+/// where they are alike. What was written in since doesn't count, nor cells that something lies over; a shot of which next to nothing can be told is like
+/// none.
+pub fn likeness(one: &Shot, other: &Shot, thresholds: &Thresholds) -> f64 {
+    let (a, b) = (printed(one), printed(other));
+    // Two puzzles have as many givens: that both are full, or almost empty, says nothing.
+    let none = a.iter().chain(&b).map(|row| row[0]).sum::<f64>() / 162.0;
+    let none = none.clamp(0.02, 0.98);
+    let usual = |digit: usize| if digit == 0 { none } else { (1.0 - none) / 9.0 };
+    let cell = |(a, b): (&[f64; 10], &[f64; 10])| {
+        let alike: f64 = (0..10).map(|digit| a[digit] * b[digit] / usual(digit)).sum();
         (MISREAD + (1.0 - MISREAD) * alike).ln()
     };
-    one.iter().zip(&other).map(|(a, b)| cell(a, b)).sum()
+    let nats = a.iter().zip(&b).map(cell).sum::<f64>();
+    let is_hopeless = |shot: &Shot| is_hopeless(&shot.cells, &shot.picture, thresholds);
+    if is_hopeless(one) || is_hopeless(other) { nats.min(0.0) } else { nats }
 }
 
 /// Probabilities of the givens, where what lies over a cell says nothing of what is under it.
 fn printed(shot: &Shot) -> [[f64; 10]; 81] {
+    /// None in two thirds of the cells, as in a usual puzzle.
+    const USUAL: [f64; 2] = [2.0 / 3.0, 1.0 / 27.0];
     let mut odds = given_odds(&shot.cells);
     for (row, cell) in odds.iter_mut().zip(&shot.cells) {
         let covered = cell[class_of(Mark::Other)];
         row[0] -= covered;
-        row.iter_mut().zip(PRIOR).for_each(|(p, prior)| *p += covered * prior);
+        row.iter_mut().enumerate().for_each(|(digit, p)| *p += covered * USUAL[digit.min(1)]);
     }
     odds
 }
@@ -74,7 +81,7 @@ fn fuse(shots: &[&Shot], thresholds: &Thresholds) -> Shot {
         // A cell that is cut off, washed out or covered in one picture may be plain to see in another.
         let is_clear = |shot: &&Shot| {
             let picture = &shot.picture;
-            let washed = picture.washed[cell] || picture.outside[cell] > thresholds.outside;
+            let washed = picture.washed[cell] || picture.shaded[cell] || picture.outside[cell] > thresholds.outside;
             !washed && top(&shot.cells[cell], 0..CLASSES) != class_of(Mark::Other)
         };
         let clear: Vec<&[f64; CLASSES]> = used.iter().copied().filter(is_clear).map(|shot| &shot.cells[cell]).collect();
