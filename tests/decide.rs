@@ -280,7 +280,11 @@ fn likeness_is_of_the_print() {
     let whole = shot(sure(&classes(PUZZLE)));
     let written: Vec<usize> = Cell::ALL
         .into_iter()
-        .map(|cell| puzzle.get(cell).map_or_else(|| usize::from(solution.get(cell).expect("a digit").value()) + 9, |digit| usize::from(digit.value())))
+        .map(|cell| {
+            puzzle
+                .get(cell)
+                .map_or_else(|| usize::from(solution.get(cell).expect("a digit").value()) + 9, |digit| usize::from(digit.value()))
+        })
         .collect();
     let filled = shot(sure(&written));
     let alike = |one: &Shot, other: &Shot| likeness(one, other, &thresholds());
@@ -317,7 +321,8 @@ fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
             (picture.depth[3], picture.sharp[3]) = (depth, sharp);
             decide(std::slice::from_ref(&evidence), &picture, &thresholds())
         };
-        let cases = [(1.0, 0.9, plain), (0.3, 0.9, Reason::Faint), (0.3, 0.2, Reason::Faint), (1.0, 0.2, Reason::Blurred), (0.02, 0.0, plain)];
+        let cases =
+            [(1.0, 0.9, plain), (0.3, 0.9, Reason::Faint), (0.3, 0.2, Reason::Faint), (1.0, 0.2, Reason::Blurred), (0.02, 0.0, plain)];
         for (depth, sharp, reason) in cases {
             let mut reading = read(depth, sharp);
             assert_eq!(reading.flags[0].reason, reason, "{depth} {sharp}");
@@ -340,7 +345,8 @@ fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
 fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
     let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0];
     let mut evidence = sure(&classes(&solution.to_string()));
-    let read = |uneven: f64, evidence: &Evidence| decide(std::slice::from_ref(evidence), &Picture { uneven, ..Picture::default() }, &thresholds());
+    let read =
+        |uneven: f64, evidence: &Evidence| decide(std::slice::from_ref(evidence), &Picture { uneven, ..Picture::default() }, &thresholds());
     let printed = read(0.9, &evidence);
     assert_eq!((printed.verdict, printed.solved), (Verdict::Proven, true));
     // One digit looks a little more like handwriting than the others: that is the one to ask about.

@@ -7,11 +7,12 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use gridlift::decide::{Verdict, decide_together};
+use gridlift::decide::{Thresholds, Verdict, decide_together};
+use gridlift::decode::Page;
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter, PageReading};
-use gridlift::{decide, prove};
-use image::{Rgb, RgbImage};
+use gridlift::prove;
+use image::{GrayImage, Rgb, RgbImage};
 use photos::{Photo, photos};
 use rayon::prelude::*;
 use serde_json::Value;
@@ -142,72 +143,112 @@ fn different_puzzles_stay_apart_and_bad_files_are_told() {
     assert!(exit == 1 && talk.contains("in all shots: 6 grids where 7 should be"), "{talk}");
 }
 
+fn thresholds() -> Thresholds {
+    serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
+}
+
 /// The largest grid: the truth is about that one.
 fn main_grid(page: &PageReading) -> Option<(usize, &GridReading)> {
     page.grids.iter().enumerate().max_by(|a, b| a.1.lattice.pitch().total_cmp(&b.1.lattice.pitch()))
 }
 
-/// Photographs of one puzzle, those with neighbouring names taken together, two and three at a time; and all of them in one go, where none may be
-/// fused with another puzzle's.
+/// The page as a phone too far away would have taken it: shrunk so that a cell of its main grid is `pitch` pixels wide.
+fn from_afar(page: &Page, read: &PageReading, pitch: f32) -> Page {
+    let own = main_grid(read).map_or(pitch, |(_, grid)| grid.lattice.pitch());
+    let share = (pitch / own).min(1.0);
+    let shrunk = |image: &GrayImage| {
+        let side = |length: u32| ((length as f32 * share).round() as u32).max(1);
+        image::imageops::thumbnail(image, side(image.width()), side(image.height()))
+    };
+    Page { luma: shrunk(&page.luma), chroma: page.chroma.as_ref().map(|planes| planes.each_ref().map(shrunk)), ..page.clone() }
+}
+
+/// The photographs of a table's line, what was read of them, and what may not be.
+struct Set<'a> {
+    name: &'a str,
+    photos: Vec<&'a Photo>,
+    pages: Vec<PageReading>,
+    faults: Vec<String>,
+}
+
+impl Set<'_> {
+    /// Takes photographs of one puzzle with neighbouring names together, so many at a time, and prints how they were read.
+    fn take_together(&mut self, shots: usize, thresholds: &Thresholds) {
+        let shown = || self.photos.iter().zip(&self.pages).filter_map(|(photo, page)| Some((*photo, main_grid(page)?.1)));
+        let mut puzzles: Vec<&str> = self.photos.iter().map(|photo| photo.givens.as_str()).collect();
+        puzzles.sort_unstable();
+        puzzles.dedup();
+        let mut groups: Vec<Vec<(&Photo, &GridReading)>> = Vec::new();
+        for puzzle in puzzles {
+            let of_one: Vec<_> = shown().filter(|(photo, _)| photo.givens == puzzle).collect();
+            groups.extend(of_one.windows(shots).map(<[_]>::to_vec));
+        }
+        let (mut exact, mut proven, mut wrong, mut none_alone, mut won, mut lost) = (0, 0, 0, 0, 0, 0);
+        for group in &groups {
+            let reading = decide_together(&group.iter().map(|(_, grid)| &grid.shot).collect::<Vec<_>>(), thresholds);
+            let is_exact = reading.givens.is_some_and(|board| board.to_string() == group[0].0.givens);
+            let is_proven = reading.verdict == Verdict::Proven;
+            let any_alone = group.iter().any(|(_, grid)| grid.reading.verdict == Verdict::Proven);
+            exact += usize::from(is_exact);
+            proven += usize::from(is_proven);
+            none_alone += usize::from(!any_alone);
+            won += usize::from(is_proven && !any_alone);
+            lost += usize::from(!is_proven && any_alone);
+            if is_proven && !is_exact {
+                wrong += 1;
+                self.faults.push(format!("proven and wrong: {} and others {}", group[0].0.name, self.name));
+            }
+        }
+        println!("| {} | {shots} | {} | {exact} | {proven} | {wrong} | {none_alone} | {won} | {lost} |", self.name, groups.len());
+    }
+
+    /// Takes all of them in one call, where none may be joined with another puzzle's. Gives how many could be joined, and how many were.
+    fn take_all(&mut self, lifter: &Lifter) -> (usize, usize) {
+        let is_main = |page: usize, grid: usize| main_grid(&self.pages[page]).is_some_and(|(main, _)| main == grid);
+        let mut joined = 0;
+        for group in lifter.together(&self.pages).iter().flat_map(|spread| &spread.shown) {
+            let main: Vec<&Photo> =
+                group.iter().filter(|place| is_main(place.page, place.grid)).map(|place| self.photos[place.page]).collect();
+            joined += usize::from(main.len() > 1) * main.len();
+            if let Some(other) = main.iter().find(|photo| photo.givens != main[0].givens) {
+                self.faults.push(format!("joined: {} and {} {}", main[0].name, other.name, self.name));
+            }
+        }
+        let often = |one: &&&Photo| self.photos.iter().filter(|other| other.givens == one.givens).count() > 1;
+        (self.photos.iter().filter(often).count(), joined)
+    }
+}
+
 #[test]
 fn photos_taken_together_are_never_proven_wrong() {
     let Some(all) = photos(&["printed", "filled", "folded"]) else { return };
     let lifter = Lifter::new().expect("the bundled weights");
-    let thresholds: decide::Thresholds = serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds");
     let kept: Vec<Photo> = all.into_iter().filter(|photo| photo.kept_apart).collect();
-    let pages: Vec<PageReading> = kept.par_iter().map(|photo| lifter.lift(&photo.page()).expect("the bundled networks run")).collect();
-    let mut faults = Vec::new();
-    println!("| photographs kept apart | together | readings | exact | proven | wrong proven | none proven alone | of these proven | no more proven |");
-    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- |");
-    for folder in ["printed", "filled", "folded"] {
-        let shown: Vec<(&Photo, &GridReading)> = kept
-            .iter()
-            .zip(&pages)
-            .filter(|(photo, _)| photo.folder == folder)
-            .filter_map(|(photo, page)| Some((photo, main_grid(page)?.1)))
-            .collect();
-        let mut puzzles: Vec<&str> = shown.iter().map(|(photo, _)| photo.givens.as_str()).collect();
-        puzzles.sort_unstable();
-        puzzles.dedup();
-        let of = |puzzle: &str| shown.iter().filter(|(photo, _)| photo.givens == puzzle).collect::<Vec<_>>();
-        for together in [2, 3] {
-            let groups: Vec<Vec<&(&Photo, &GridReading)>> =
-                puzzles.iter().flat_map(|puzzle| of(puzzle).windows(together).map(<[_]>::to_vec).collect::<Vec<_>>()).collect();
-            let (mut exact, mut proven, mut wrong, mut none_alone, mut won, mut lost) = (0, 0, 0, 0, 0, 0);
-            for group in &groups {
-                let reading = decide_together(&group.iter().map(|(_, grid)| &grid.shot).collect::<Vec<_>>(), &thresholds);
-                let is_exact = reading.givens.is_some_and(|board| board.to_string() == group[0].0.givens);
-                let is_proven = reading.verdict == Verdict::Proven;
-                let any_alone = group.iter().any(|(_, grid)| grid.reading.verdict == Verdict::Proven);
-                exact += usize::from(is_exact);
-                proven += usize::from(is_proven);
-                none_alone += usize::from(!any_alone);
-                won += usize::from(is_proven && !any_alone);
-                lost += usize::from(!is_proven && any_alone);
-                if is_proven && !is_exact {
-                    wrong += 1;
-                    faults.push(format!("proven and wrong: {}", group[0].0.name));
-                }
-            }
-            println!("| {folder} | {together} | {} | {exact} | {proven} | {wrong} | {none_alone} | {won} | {lost} |", groups.len());
-        }
+    let lift = |page: &Page| lifter.lift(page).expect("the bundled networks run");
+    println!(
+        "| photographs kept apart | together | readings | exact | proven | wrong proven | none proven alone | of these proven | no more proven |"
+    );
+    println!("|{}", " --- |".repeat(9));
+    let (mut faults, mut told) = (Vec::new(), Vec::new());
+    for (name, folder, pitch) in [
+        ("printed", "printed", None),
+        ("filled", "filled", None),
+        ("printed, shrunk to 12 pixels a cell", "printed", Some(12.0)),
+        ("printed, shrunk to 10 pixels a cell", "printed", Some(10.0)),
+    ] {
+        let photos: Vec<&Photo> = kept.iter().filter(|photo| photo.folder == folder).collect();
+        let read = |photo: &&Photo| match (photo.page(), pitch) {
+            (page, Some(pitch)) => lift(&from_afar(&page, &lift(&page), pitch)),
+            (page, None) => lift(&page),
+        };
+        let pages = photos.par_iter().map(read).collect();
+        let mut set = Set { name, photos, pages, faults: Vec::new() };
+        (1..=3).for_each(|shots| set.take_together(shots, &thresholds()));
+        let (often, joined) = set.take_all(&lifter);
+        told.push(format!("{name}: of {often} photographs of puzzles that were taken more than once, {joined} were joined with others"));
+        assert!(pitch.is_some() || joined as f64 >= 0.95 * often as f64, "{name}: {joined} of {often} joined");
+        faults.extend(set.faults);
     }
-    let (mut joined, mut of_one) = (0, 0);
-    for folder in ["printed", "filled", "folded"] {
-        let (photos, pages): (Vec<&Photo>, Vec<PageReading>) =
-            kept.iter().zip(&pages).filter(|(photo, _)| photo.folder == folder).map(|(photo, page)| (photo, page.clone())).unzip();
-        let is_main = |page: usize, grid: usize| main_grid(&pages[page]).is_some_and(|(main, _)| main == grid);
-        let spreads = lifter.together(&pages);
-        for group in spreads.iter().flat_map(|spread| &spread.shown) {
-            let main: Vec<&Photo> = group.iter().filter(|place| is_main(place.page, place.grid)).map(|place| photos[place.page]).collect();
-            joined += usize::from(main.len() > 1) * main.len();
-            if let Some(other) = main.iter().find(|photo| photo.givens != main[0].givens) {
-                faults.push(format!("fused: {} and {}", main[0].name, other.name));
-            }
-        }
-        of_one += photos.iter().filter(|one| photos.iter().filter(|other| other.givens == one.givens).count() > 1).count();
-    }
-    println!("of {of_one} photographs of puzzles that were taken more than once, {joined} were joined with others, none with another puzzle's");
+    told.iter().for_each(|line| println!("{line}"));
     assert!(faults.is_empty(), "{faults:?}");
-    assert!(joined as f64 >= 0.95 * of_one as f64, "{joined} of {of_one} joined");
 }

@@ -135,7 +135,8 @@ fn main() -> Result<()> {
 /// Of the grids that aren't exactly right, the wrong cells that carry a flag, and how many flags a grid has; a grid called unreadable has none, and needs none.
 fn print_flags(rows: &str) -> Result<()> {
     let rows: Vec<Value> = rows.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
-    let inexact: Vec<&Value> = rows.iter().filter(|row| row["exact"] == false && row["verdict"] != "unreadable" && row["open"] == true).collect();
+    let inexact: Vec<&Value> =
+        rows.iter().filter(|row| row["exact"] == false && row["verdict"] != "unreadable" && row["open"] == true).collect();
     let sum = |key: &str| inexact.iter().filter_map(|row| row[key].as_u64()).sum::<u64>();
     let mut flags: Vec<usize> = inexact.iter().map(|row| row["flags"].as_array().map_or(0, Vec::len)).collect();
     flags.sort_unstable();

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use anyhow::{Context, Result};
-use gridlift::decide::{Mark, Reading, Shot, Thresholds, Verdict, decide_together, likeness};
+use gridlift::decide::{CellReading, Mark, Shot, Thresholds, Verdict, decide_together, likeness};
 use gridlift::decode::{Options, open};
 use gridlift::lift::{GridReading, Lifter};
 use gridlift::plane::Point;
@@ -39,7 +39,8 @@ fn main() -> Result<()> {
         let number = |truth: &Value| truth["photo"].as_str()?.chars().filter(char::is_ascii_digit).collect::<String>().parse().ok();
         let wanted = |truth: &&Value| truth["grids"].is_array() || number(truth).is_some_and(half);
         let truths: Vec<&Value> = truths.iter().filter(wanted).filter(|truth| !truth["photo"].to_string().contains("full/")).collect();
-        let seen: Vec<Seen> = truths.par_iter().map(|truth| see(&lifter, folder, truth)).collect::<Result<Vec<_>>>()?.into_iter().flatten().collect();
+        let seen: Vec<Seen> =
+            truths.par_iter().map(|truth| see(&lifter, folder, truth)).collect::<Result<Vec<_>>>()?.into_iter().flatten().collect();
         println!("{}: {} grids of {} photos", folder.display(), seen.len(), truths.len());
         print_likeness(&seen, &thresholds);
         let mut puzzles: BTreeMap<&str, Vec<&Seen>> = BTreeMap::new();
@@ -72,7 +73,11 @@ fn see(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Vec<Seen>> {
         let point = |value: &Value| Point::new(value[0].as_f64().unwrap_or_default() as f32, value[1].as_f64().unwrap_or_default() as f32);
         middle(&grid.lattice.points).distance(point(at(4)).toward(point(at(5)), 0.5)) < 3.0 * grid.lattice.pitch()
     };
-    Ok(drawn.iter().filter(sound).filter_map(|truth| Some(of(truth, read.grids.iter().find(|grid| lies_on(grid, truth))?.clone()))).collect())
+    Ok(drawn
+        .iter()
+        .filter(sound)
+        .filter_map(|truth| Some(of(truth, read.grids.iter().find(|grid| lies_on(grid, truth))?.clone())))
+        .collect())
 }
 
 /// The least and other likenesses of shots of one puzzle, and the greatest of two.
@@ -84,41 +89,62 @@ fn print_likeness(seen: &[Seen], thresholds: &Thresholds) {
     for same in [true, false] {
         let mut group: Vec<_> = scores.iter().filter(|score| score.0 == same).collect();
         group.sort_by(|a, b| if same { a.1.total_cmp(&b.1) } else { b.1.total_cmp(&a.1) });
-        let told: Vec<String> = group.iter().take(12).map(|(_, score, a, b)| format!("{score:.0} ({} {}/{} {})", a.photo, a.grid.reading.verdict, b.photo, b.grid.reading.verdict)).collect();
+        let told: Vec<String> = group
+            .iter()
+            .take(12)
+            .map(|(_, score, a, b)| format!("{score:.0} ({} {}/{} {})", a.photo, a.grid.reading.verdict, b.photo, b.grid.reading.verdict))
+            .collect();
         println!("  {} pairs of {} puzzle: {}", group.len(), if same { "one" } else { "two" }, told.join(" "));
     }
 }
 
-/// Every choice of so many neighbouring shots of a puzzle, in the order of their names.
+/// What came of shots that were taken together.
+struct Taken {
+    exact: bool,
+    proven: bool,
+    /// Whether one of them is proven alone.
+    any_alone: bool,
+    /// Probability of the given (or of none) that was read in each cell, and whether it is right.
+    cells: Vec<(f64, bool)>,
+}
+
+/// Takes shots of one puzzle with neighbouring names together, so many at a time.
 fn print_together(puzzles: &BTreeMap<&str, Vec<&Seen>>, together: usize, thresholds: &Thresholds) {
     let groups: Vec<&[&Seen]> = puzzles.values().filter(|shots| shots.len() >= 2).flat_map(|shots| shots.windows(together)).collect();
-    let read: Vec<(&[&Seen], Reading)> = groups
-        .par_iter()
-        .map(|group| (*group, decide_together(&group.iter().map(|seen| &seen.grid.shot).collect::<Vec<&Shot>>(), thresholds)))
-        .collect();
-    let exact = |reading: &Reading, printed: &str| reading.givens.as_ref().is_some_and(|board| board.to_string() == printed);
-    let proven = |reading: &Reading| reading.verdict == Verdict::Proven;
-    let count = |of: &dyn Fn(&(&[&Seen], Reading)) -> bool| read.iter().filter(|one| of(one)).count();
-    let none_proven = |group: &[&Seen]| group.iter().all(|seen| !proven(&seen.grid.reading));
+    let read: Vec<Taken> = groups.par_iter().map(|group| take(group, thresholds)).collect();
+    let count = |of: fn(&Taken) -> bool| read.iter().filter(|taken| of(taken)).count();
     println!(
         "  {together} together: {} readings, {} exact, {} proven, {} wrong and proven; of {} with no shot proven alone, {} proven; {} lost a proven shot",
         read.len(),
-        count(&|(group, reading)| exact(reading, &group[0].printed)),
-        count(&|(_, reading)| proven(reading)),
-        count(&|(group, reading)| proven(reading) && !exact(reading, &group[0].printed)),
-        count(&|(group, _)| none_proven(group)),
-        count(&|(group, reading)| none_proven(group) && proven(reading)),
-        count(&|(group, reading)| !none_proven(group) && !proven(reading)),
+        count(|taken| taken.exact),
+        count(|taken| taken.proven),
+        count(|taken| taken.proven && !taken.exact),
+        count(|taken| !taken.any_alone),
+        count(|taken| !taken.any_alone && taken.proven),
+        count(|taken| taken.any_alone && !taken.proven),
     );
-    let mut cells: Vec<(f64, bool)> = Vec::new();
-    for (group, reading) in &read {
-        for (cell, printed) in reading.cells.iter().zip(group[0].printed.chars()) {
-            let none: f64 = if matches!(cell.read, Mark::Given(_)) { 0.0 } else { cell.rivals.iter().filter(|(mark, _)| !matches!(mark, Mark::Given(_))).map(|(_, p)| p).sum() };
-            let own = match cell.read { Mark::Given(digit) => digit.to_string(), _ => ".".into() };
-            cells.push((cell.probability + none, own == printed.to_string()));
-        }
+    let unsure: Vec<&(f64, bool)> = read.iter().flat_map(|taken| &taken.cells).filter(|(p, _)| *p < 0.99).collect();
+    let mean = |sum: f64| sum / unsure.len().max(1) as f64;
+    println!(
+        "    cells below 0.99: {}, said {:.3}, right {:.3}",
+        unsure.len(),
+        mean(unsure.iter().map(|(p, _)| p).sum()),
+        mean(unsure.iter().filter(|(_, right)| *right).count() as f64),
+    );
+}
+
+fn take(group: &[&Seen], thresholds: &Thresholds) -> Taken {
+    let reading = decide_together(&group.iter().map(|seen| &seen.grid.shot).collect::<Vec<&Shot>>(), thresholds);
+    let printed = &group[0].printed;
+    let is_given = |mark: &Mark| matches!(mark, Mark::Given(_));
+    let cell = |cell: &CellReading, printed: char| match cell.read {
+        Mark::Given(digit) => (cell.probability, digit.to_string() == printed.to_string()),
+        _ => (cell.probability + cell.rivals.iter().filter(|(mark, _)| !is_given(mark)).map(|(_, p)| p).sum::<f64>(), printed == '.'),
+    };
+    Taken {
+        exact: reading.givens.is_some_and(|board| board.to_string() == *printed),
+        proven: reading.verdict == Verdict::Proven,
+        any_alone: group.iter().any(|seen| seen.grid.reading.verdict == Verdict::Proven),
+        cells: reading.cells.iter().zip(printed.chars()).map(|(read, printed)| cell(read, printed)).collect(),
     }
-    let unsure: Vec<_> = cells.iter().filter(|(p, _)| *p < 0.99).collect();
-    let n = unsure.len().max(1) as f64;
-    println!("    cells below 0.99: {} of {}, said {:.3}, right {:.3}", unsure.len(), cells.len(), unsure.iter().map(|(p, _)| p).sum::<f64>() / n, unsure.iter().filter(|(_, right)| *right).count() as f64 / n);
 }

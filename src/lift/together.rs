@@ -204,7 +204,8 @@ fn keep_text(reading: &mut Reading, alone: &Reading) {
 fn label(own: &GridReading, members: &[&GridReading]) -> Option<Label> {
     let labels = || members.iter().filter_map(|grid| Some((*grid, grid.label.as_ref()?)));
     let votes = |text: &str| labels().filter(|(_, label)| label.text == text).map(|(_, label)| label.confidence).sum::<f32>();
-    let (from, best) = labels().max_by(|a, b| votes(&a.1.text).total_cmp(&votes(&b.1.text)).then(a.1.confidence.total_cmp(&b.1.confidence)))?;
+    let (from, best) =
+        labels().max_by(|a, b| votes(&a.1.text).total_cmp(&votes(&b.1.text)).then(a.1.confidence.total_cmp(&b.1.confidence)))?;
     if let Some(label) = own.label.as_ref().filter(|label| label.text == best.text) {
         return Some(label.clone());
     }
