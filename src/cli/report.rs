@@ -144,7 +144,10 @@ mod tests {
         let flag = |cell| json!({"cell": cell, "reason": "faint", "read": "3", "suggest": "8", "odds": 2.0});
         let all_cells: Vec<_> = (1..=9).map(|n| flag(format!("r1c{n}"))).collect();
         type Case<'a> = (&'a [(&'a str, Value)], &'a str, Exit);
-        let cases: [Case; 9] = [
+        let shot = json!({"source": "q.jpg", "page": 1, "sha256": null, "n": 1, "turn": 0, "verdict": "doubtful"});
+        let cases: [Case; 11] = [
+            (&[("grid.shots", json!([shot, shot]))], "p.jpg: grid 1: proven, 17 givens, one solution, from 2 shots", Exit::Done),
+            (&[("grid.shots", json!([shot]))], "p.jpg: grid 1: proven, 17 givens, one solution, from 1 shot", Exit::Done),
             (&[], "p.jpg: grid 1: proven, 17 givens, one solution", Exit::Done),
             (&[("grid.label", json!("No. 7"))], "p.jpg: grid \"No. 7\": proven, 17 givens, one solution", Exit::Done),
             (&[("page", json!(3)), ("grid.solved", json!(true))], "p.jpg, page 3: grid 1: proven, a finished grid", Exit::Done),
