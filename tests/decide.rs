@@ -1,7 +1,7 @@
 //! Verdicts from made-up scores: what `decide` says where the pictures say this or that.
 
 use gridlift::classify::{CLASSES, Evidence};
-use gridlift::decide::{Mark, Picture, Reading, Reason, Thresholds, Verdict, decide};
+use gridlift::decide::{Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict, decide, decide_together, likeness};
 use gridlift::grid::{Board, Cell};
 use gridlift::prove;
 
@@ -11,24 +11,6 @@ const OTHER: usize = 20;
 
 fn thresholds() -> Thresholds {
     serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
-}
-
-fn picture() -> Picture {
-    Picture {
-        seen: 1.0,
-        boxes: 0.9,
-        border: 0.9,
-        outside: [0.0; 81],
-        upright: 1.0,
-        mirrored: 0.0,
-        other_rules: 0.0,
-        negative: false,
-        damaged: false,
-        pitch: 40.0,
-        bend: 0.0,
-        washed: [false; 81],
-        glare: 0.0,
-    }
 }
 
 /// Evidence that is sure of these classes.
@@ -51,7 +33,7 @@ fn classes(line: &str) -> Vec<usize> {
 }
 
 fn read(evidence: &Evidence) -> Reading {
-    decide(std::slice::from_ref(evidence), &picture(), &thresholds())
+    decide(std::slice::from_ref(evidence), &Picture::default(), &thresholds())
 }
 
 /// Moves a share of a cell's certainty to another class.
@@ -156,18 +138,18 @@ fn entries_stay_out_of_the_givens() {
 fn faults_of_the_picture_forbid_proven() {
     let evidence = sure(&classes(PUZZLE));
     let faults: [(Reason, Picture); 5] = [
-        (Reason::TurnUnsure, Picture { upright: 0.9, ..picture() }),
-        (Reason::OtherRules, Picture { other_rules: 0.9, ..picture() }),
-        (Reason::LineMissing, Picture { boxes: 0.1, ..picture() }),
-        (Reason::CutShort, Picture { damaged: true, ..picture() }),
-        (Reason::Negative, Picture { negative: true, ..picture() }),
+        (Reason::TurnUnsure, Picture { upright: 0.9, ..Picture::default() }),
+        (Reason::OtherRules, Picture { other_rules: 0.9, ..Picture::default() }),
+        (Reason::LineMissing, Picture { boxes: 0.1, ..Picture::default() }),
+        (Reason::CutShort, Picture { damaged: true, ..Picture::default() }),
+        (Reason::Negative, Picture { negative: true, ..Picture::default() }),
     ];
     for (reason, picture) in faults {
         let reading = decide(std::slice::from_ref(&evidence), &picture, &thresholds());
         assert_eq!(reading.verdict, Verdict::Doubtful, "{reason}");
         assert!(reading.flags.iter().any(|flag| flag.reason == reason), "{reason}");
     }
-    let mirrored = decide(&[evidence], &Picture { mirrored: 0.9, upright: 0.1, ..picture() }, &thresholds());
+    let mirrored = decide(&[evidence], &Picture { mirrored: 0.9, upright: 0.1, ..Picture::default() }, &thresholds());
     assert_eq!((mirrored.verdict, mirrored.givens), (Verdict::Unreadable, None));
 }
 
@@ -175,7 +157,7 @@ fn faults_of_the_picture_forbid_proven() {
 fn looks_that_differ_are_doubtful() {
     let mut other = classes(PUZZLE);
     other[3] = 9;
-    let reading = decide(&[sure(&classes(PUZZLE)), sure(&other)], &picture(), &thresholds());
+    let reading = decide(&[sure(&classes(PUZZLE)), sure(&other)], &Picture::default(), &thresholds());
     assert_ne!(reading.verdict, Verdict::Proven);
 }
 
@@ -183,7 +165,7 @@ fn looks_that_differ_are_doubtful() {
 fn an_empty_cell_in_a_reflection_is_not_proven() {
     let mut washed = [false; 81];
     washed[classes(PUZZLE).iter().position(|&class| class == 0).expect("an empty cell")] = true;
-    let reading = decide(&[sure(&classes(PUZZLE))], &Picture { washed, ..picture() }, &thresholds());
+    let reading = decide(&[sure(&classes(PUZZLE))], &Picture { washed, ..Picture::default() }, &thresholds());
     assert_eq!((reading.verdict, reading.flags.len(), reading.flags[0].reason), (Verdict::Doubtful, 1, Reason::Glare));
 }
 
@@ -192,4 +174,187 @@ fn noise_is_unreadable() {
     let mut evidence = sure(&classes(PUZZLE));
     evidence.cells = vec![[1.0 / CLASSES as f64; CLASSES]; 81];
     assert_eq!(read(&evidence).verdict, Verdict::Unreadable);
+}
+
+fn shot(evidence: Evidence) -> Shot {
+    Shot::new(&[evidence], Picture::default(), &thresholds())
+}
+
+fn together(shots: &[Shot]) -> Reading {
+    decide_together(&shots.iter().collect::<Vec<_>>(), &thresholds())
+}
+
+#[test]
+fn what_one_shot_hides_another_shows() {
+    let covered = |cell: usize| {
+        let mut line = classes(PUZZLE);
+        line[cell] = OTHER;
+        shot(sure(&line))
+    };
+    let mut washed = covered(0);
+    washed.picture.washed[1] = true;
+    let cut_off = {
+        let mut shot = covered(80);
+        shot.picture.outside[2] = 0.5;
+        shot
+    };
+    for alone in [&washed, &cut_off] {
+        assert_eq!(alone.read(&thresholds()).verdict, Verdict::Doubtful);
+    }
+    let reading = together(&[washed.clone(), cut_off.clone()]);
+    assert_eq!((reading.verdict, givens(&reading).as_str(), reading.flags.len()), (Verdict::Proven, PUZZLE, 0));
+    // What is hidden in all of them stays hidden.
+    let reading = together(&[washed, covered(0)]);
+    assert_eq!((reading.verdict, reading.flags[0].cell), (Verdict::Doubtful, Cell::ALL[0]));
+}
+
+#[test]
+fn shots_unsure_of_different_cells_help_each_other() {
+    // r1c4 may be another digit in one, r5c9 in the other.
+    let unsure = |cell: usize, to: usize| {
+        let mut evidence = sure(&classes(PUZZLE));
+        split(&mut evidence, cell, to, 0.6);
+        shot(evidence)
+    };
+    let shots = [unsure(3, 8), unsure(44, 6)];
+    assert!(shots.iter().all(|shot| shot.read(&thresholds()).verdict != Verdict::Proven));
+    let reading = together(&shots);
+    assert_eq!((reading.verdict, givens(&reading).as_str()), (Verdict::Proven, PUZZLE));
+    // Both unsure of the same cell, and both of the wrong digit: no help.
+    assert_ne!(together(&[unsure(3, 8), unsure(3, 8)]).verdict, Verdict::Proven);
+}
+
+#[test]
+fn two_sure_shots_that_differ_are_doubtful() {
+    let puzzle: Board = PUZZLE.parse().expect("a puzzle");
+    let spare = prove::spare(&puzzle).iter().next().expect("a spare given");
+    let without = shot(sure(&classes(&puzzle.with(spare, None).to_string())));
+    let whole = shot(sure(&classes(PUZZLE)));
+    for shots in [vec![whole.clone(), without.clone()], vec![whole.clone(), whole.clone(), whole.clone(), without.clone()]] {
+        assert!(shots.iter().all(|shot| shot.read(&thresholds()).verdict == Verdict::Proven));
+        let reading = together(&shots);
+        assert_eq!(reading.verdict, Verdict::Doubtful, "{} shots", shots.len());
+        assert!(reading.confidence <= 0.5);
+        assert_eq!((reading.flags[0].cell, reading.flags[0].reason), (spare, Reason::ShotsDiffer));
+    }
+}
+
+#[test]
+fn one_sure_voice_against_two_keeps_the_doubt() {
+    // A 9 in r1c4 leaves no solution, so that shot isn't proven alone; and still it isn't overruled.
+    let mut odd = classes(PUZZLE);
+    odd[3] = 9;
+    let whole = shot(sure(&classes(PUZZLE)));
+    assert_ne!(together(&[whole.clone(), whole.clone(), shot(sure(&odd))]).verdict, Verdict::Proven);
+}
+
+#[test]
+fn a_shot_that_shows_nothing_takes_nothing_away() {
+    let mut nothing = sure(&classes(PUZZLE));
+    nothing.cells = vec![[1.0 / CLASSES as f64; CLASSES]; 81];
+    let mut damaged = shot(nothing.clone());
+    damaged.picture.damaged = true;
+    let reading = together(&[shot(nothing), shot(sure(&classes(PUZZLE))), damaged]);
+    assert_eq!((reading.verdict, givens(&reading).as_str()), (Verdict::Proven, PUZZLE));
+}
+
+#[test]
+fn faults_of_every_picture_stay() {
+    let damaged = |mut shot: Shot| {
+        shot.picture.damaged = true;
+        shot
+    };
+    let whole = shot(sure(&classes(PUZZLE)));
+    let reading = together(&[damaged(whole.clone()), damaged(whole.clone())]);
+    assert!(reading.verdict == Verdict::Doubtful && reading.flags.iter().any(|flag| flag.reason == Reason::CutShort));
+    // Regions beyond the boxes are a matter of the print: seen in one shot, they count for all.
+    let mut other_rules = whole.clone();
+    other_rules.picture.other_rules = 0.9;
+    assert_eq!(together(&[other_rules, whole]).verdict, Verdict::Doubtful);
+}
+
+#[test]
+fn likeness_is_of_the_print() {
+    let puzzle: Board = PUZZLE.parse().expect("a puzzle");
+    let solution = prove::solutions(&puzzle, 1)[0];
+    let whole = shot(sure(&classes(PUZZLE)));
+    let written: Vec<usize> = Cell::ALL
+        .into_iter()
+        .map(|cell| {
+            puzzle
+                .get(cell)
+                .map_or_else(|| usize::from(solution.get(cell).expect("a digit").value()) + 9, |digit| usize::from(digit.value()))
+        })
+        .collect();
+    let filled = shot(sure(&written));
+    let alike = |one: &Shot, other: &Shot| likeness(one, other, &thresholds());
+    assert!(alike(&whole, &whole) > 80.0 && alike(&whole, &filled) > 80.0);
+    // Written in between two shots: still the same print.
+    let reading = together(&[whole.clone(), filled]);
+    assert_eq!((reading.verdict, givens(&reading).as_str()), (Verdict::Proven, PUZZLE));
+    let solved = shot(sure(&classes(&solution.to_string())));
+    assert!(alike(&whole, &solved) < -50.0, "a puzzle and its printed solution are two grids");
+    // The same pattern with other digits, and another pattern.
+    let other: Vec<usize> = classes(PUZZLE).into_iter().map(|class| if class == 0 { 0 } else { class % 9 + 1 }).collect();
+    let turned: Vec<usize> = classes(PUZZLE).into_iter().rev().collect();
+    for different in [other, turned] {
+        assert!(alike(&whole, &shot(sure(&different))) < -20.0);
+    }
+}
+
+#[test]
+fn a_cell_too_dark_for_paper_is_not_taken_for_empty() {
+    let mut shaded = [false; 81];
+    shaded[0] = true;
+    let reading = decide(&[sure(&classes(PUZZLE))], &Picture { shaded, ..Picture::default() }, &thresholds());
+    assert_eq!((reading.verdict, reading.flags.len(), reading.flags[0].reason), (Verdict::Doubtful, 1, Reason::Covered));
+}
+
+#[test]
+fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
+    // r1c4 is a 4 that may be a 9 or nothing.
+    for (to, plain) in [(9, Reason::RivalDigits), (0, Reason::MaybeEmpty)] {
+        let mut evidence = sure(&classes(PUZZLE));
+        split(&mut evidence, 3, to, 0.3);
+        let read = |depth: f64, sharp: f64| {
+            let mut picture = Picture::default();
+            (picture.depth[3], picture.sharp[3]) = (depth, sharp);
+            decide(std::slice::from_ref(&evidence), &picture, &thresholds())
+        };
+        let cases =
+            [(1.0, 0.9, plain), (0.3, 0.9, Reason::Faint), (0.3, 0.2, Reason::Faint), (1.0, 0.2, Reason::Blurred), (0.02, 0.0, plain)];
+        for (depth, sharp, reason) in cases {
+            let mut reading = read(depth, sharp);
+            assert_eq!(reading.flags[0].reason, reason, "{depth} {sharp}");
+            assert_eq!(reading.advice.is_some_and(|advice| advice.contains("blurred")), reason == Reason::Blurred);
+            (reading.flags[0].reason, reading.advice) = (plain, None);
+            assert_eq!(reading, Reading { advice: None, ..read(1.0, 0.9) }, "{depth} {sharp}");
+        }
+    }
+    // What is sure needs no reason, however faint.
+    let faint = Picture { depth: std::array::from_fn(|n| if n == 3 { 0.2 } else { 1.0 }), ..Picture::default() };
+    assert_eq!(decide(&[sure(&classes(PUZZLE))], &faint, &thresholds()).verdict, Verdict::Proven);
+    // Handwriting is told by more than its ink, and stays the reason.
+    let mut evidence = sure(&classes(PUZZLE));
+    split(&mut evidence, 3, 13, 0.4);
+    let reading = decide(&[evidence], &Picture { sharp: [0.2; 81], ..Picture::default() }, &thresholds());
+    assert_eq!(reading.flags[0].reason, Reason::PrintOrHandwriting);
+}
+
+#[test]
+fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
+    let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0];
+    let mut evidence = sure(&classes(&solution.to_string()));
+    let read =
+        |uneven: f64, evidence: &Evidence| decide(std::slice::from_ref(evidence), &Picture { uneven, ..Picture::default() }, &thresholds());
+    let printed = read(0.9, &evidence);
+    assert_eq!((printed.verdict, printed.solved), (Verdict::Proven, true));
+    // One digit looks a little more like handwriting than the others: that is the one to ask about.
+    let digit = usize::from(solution.get(Cell::ALL[40]).expect("a digit").value());
+    evidence.cells[40][digit + 9] = 1e-4;
+    let doubted = read(1.2, &evidence);
+    assert_eq!((doubted.verdict, doubted.solved, doubted.flags.len()), (Verdict::Doubtful, false, 1));
+    assert_eq!((doubted.flags[0].cell, doubted.flags[0].reason), (Cell::ALL[40], Reason::PrintOrHandwriting));
+    // A puzzle with empty cells is no matter of evenness: print and handwriting are told cell by cell.
+    assert_eq!(read(1.2, &sure(&classes(PUZZLE))).verdict, Verdict::Proven);
 }

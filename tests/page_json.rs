@@ -4,6 +4,7 @@ mod support;
 
 use gridlift::decide::Verdict;
 use gridlift::export::page::{Detail, MadeBy, Origin, Page, SCHEMA};
+use gridlift::lift::{PageReading, Place, Spread};
 use gridlift::plane::{Point, Turn};
 use serde_json::{Value, json};
 
@@ -107,6 +108,36 @@ fn a_reading_is_told_as_it_is() {
         assert_eq!(givens.as_bytes()[index], expected as u8, "cell {index}");
     }
     assert!(givens.contains('?'));
+}
+
+#[test]
+fn a_spread_names_its_shots_and_what_is_apart() {
+    let grid = |turn, verdict| support::grid(support::lattice(Point::new(100.0, 50.0), 30.0, turn), turn, verdict);
+    let pages = [
+        support::page_reading((640, 480), vec![grid(Turn::None, Verdict::Doubtful)]),
+        support::page_reading((800, 600), vec![grid(Turn::None, Verdict::Unreadable), grid(Turn::Quarter, Verdict::Proven)]),
+    ];
+    let second = Origin { source: "orchard/again.jpg".into(), sha256: Some("ab".repeat(32)), ..origin() };
+    let place = |page, grid| Place { page, grid };
+    let reading = PageReading { grids: vec![grid(Turn::None, Verdict::Proven)], ..pages[0].clone() };
+    let spread = Spread { page: 0, reading, shown: vec![vec![place(0, 0), place(1, 1)]], unsure: vec![vec![place(1, 0)]] };
+    let page = Page::from_spread(&[origin(), second], &pages, &spread, Detail::default()).expect("the pages are there");
+    let page = value(&page);
+    assert_eq!(faults(&page), Vec::<String>::new());
+    assert_eq!((&page["source"], &page["width"]), (&"orchard/p042.jpg".into(), &640.into()));
+    let shots = json!([
+        {"source": "orchard/p042.jpg", "page": 1, "sha256": "0f".repeat(32), "n": 1, "turn": 0, "verdict": "doubtful"},
+        {"source": "orchard/again.jpg", "page": 1, "sha256": "ab".repeat(32), "n": 2, "turn": 90, "verdict": "proven"},
+    ]);
+    assert_eq!(page["grids"][0]["shots"], shots);
+    let notes: Vec<_> = page["notes"].as_array().expect("a list").iter().map(|note| (&note["kind"], &note["say"], &note["grid"])).collect();
+    let apart = json!("whether grid 1 of orchard/again.jpg is the same can't be told: they are kept apart");
+    assert!(notes.contains(&(&json!("apart"), &apart, &json!(1))), "{notes:?}");
+    // What is wrong with the other shot's file is told here, since it has no form of its own.
+    let of_other = |note: &&(&Value, &Value, &Value)| note.0 == "cut short" && note.1.as_str().is_some_and(|say| say.contains("again.jpg"));
+    assert_eq!(notes.iter().filter(of_other).count(), 1, "{notes:?}");
+    let names: Vec<&str> = page["grids"][0].as_object().expect("an object").keys().map(String::as_str).collect();
+    assert_eq!(names[names.len() - 2..], ["flags", "shots"]);
 }
 
 #[test]

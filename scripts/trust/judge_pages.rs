@@ -124,10 +124,31 @@ fn main() -> Result<()> {
         cells.extend(tallies.iter().flat_map(|t| &t.cells));
         rows.extend(tallies.iter().flat_map(|t| &t.rows).map(|row| format!("{row}\n")));
     }
+    print_flags(&rows)?;
     print_calibration(&cells);
     if let Some(file) = call.rows {
         std::fs::write(file, rows)?;
     }
+    Ok(())
+}
+
+/// Of the grids that aren't exactly right, the wrong cells that carry a flag, and how many flags a grid has; a grid called unreadable has none, and needs none.
+fn print_flags(rows: &str) -> Result<()> {
+    let rows: Vec<Value> = rows.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
+    let inexact: Vec<&Value> =
+        rows.iter().filter(|row| row["exact"] == false && row["verdict"] != "unreadable" && row["open"] == true).collect();
+    let sum = |key: &str| inexact.iter().filter_map(|row| row[key].as_u64()).sum::<u64>();
+    let mut flags: Vec<usize> = inexact.iter().map(|row| row["flags"].as_array().map_or(0, Vec::len)).collect();
+    flags.sort_unstable();
+    println!(
+        "open grids not exactly right: {} (and {} unreadable); {} of {} wrong cells carry a flag; flags a grid: median {}, most {}",
+        inexact.len(),
+        rows.iter().filter(|row| row["verdict"] == "unreadable" && row["open"] == true).count(),
+        sum("wrong_flagged"),
+        sum("wrong_cells"),
+        flags.get(flags.len() / 2).copied().unwrap_or_default(),
+        flags.last().copied().unwrap_or_default(),
+    );
     Ok(())
 }
 

@@ -8,6 +8,8 @@ mod ink;
 
 use ndarray::{ArrayD, Axis};
 
+pub use ink::Ink;
+
 use crate::cut::Cells;
 use crate::net::{NetError, Network};
 

@@ -50,6 +50,11 @@ impl Input {
         Self { trouble: Some(Trouble { kind, message }), ..Self::file(source, Path::new("")) }
     }
 
+    /// Whether it is standard input, which can be read only once.
+    pub fn is_standard(&self) -> bool {
+        is_standard(&self.source)
+    }
+
     /// The bytes of the file.
     pub fn read(&self) -> Result<Vec<u8>, Trouble> {
         if let Some(trouble) = &self.trouble {

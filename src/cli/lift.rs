@@ -15,10 +15,11 @@ use super::inputs::{self, Input, Trouble};
 use super::ordered::in_order;
 use super::outgoing::Outgoing;
 use super::outputs::{self, Folder};
+use super::together::Shots;
 use super::{Exit, report, say};
 use crate::decode::{self, PageRanges};
 use crate::export::page::{self, Detail, MadeBy, Origin, Page};
-use crate::lift::Lifter;
+use crate::lift::{Lifter, PageReading};
 use crate::picture;
 
 /// Reads every printed 9x9 grid on photos or scans of pages and proves what it read.
@@ -52,7 +53,10 @@ pub struct Arguments {
     /// Let mended grids pass without a person
     #[arg(long)]
     accept_mended: bool,
-    /// How many grids each page must have; another number needs a person
+    /// Take the pages for shots of the same grids, and give one reading for each grid, on the page that shows them best
+    #[arg(long)]
+    together: bool,
+    /// How many grids each page must have (with --together: all pages as one); another number needs a person
     #[arg(long, value_name = "N")]
     expect: Option<usize>,
     /// How many pages are read at once [default: one for each processor]
@@ -70,19 +74,21 @@ Examples:
   find . -name '*.png' | gridlift lift --from -    the pages that another program names
   gridlift lift book.tiff --pages 12-40            some pages of a file that holds many
   gridlift lift - < page.jpg | jq .grids           in a pipe
+  gridlift lift --together one.jpg two.jpg         several shots of one page, read as one
   gridlift lift puzzles/ solutions/                puzzles held against the solutions printed under their numbers
 
 Exit codes: 0 every grid is proven (or there is none); 1 a person must look at something; 2 the call was wrong;
 3 some page could not be opened or decoded (the rest was done).";
 
 /// What the arguments ask for, checked.
-struct Plan {
+pub(super) struct Plan {
     inputs: Vec<Input>,
-    detail: Detail,
+    pub(super) detail: Detail,
     pretty: bool,
     out: Option<Folder>,
-    picture: Option<Folder>,
+    pub(super) picture: Option<Folder>,
     pages: Option<PageRanges>,
+    together: bool,
     needs: report::Needs,
     jobs: usize,
 }
@@ -98,6 +104,7 @@ impl Plan {
             out: folder(arguments.out, "json")?,
             picture: folder(arguments.picture, "jpg")?,
             pages: arguments.pages,
+            together: arguments.together,
             needs: report::Needs { accept_mended: arguments.accept_mended, grids: arguments.expect },
             jobs: arguments.jobs.map_or_else(processors, NonZeroUsize::get),
             inputs,
@@ -119,45 +126,69 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Exit> {
     let bar = progress_bar(plan.inputs.len());
     let mut outgoing = Outgoing::new(BufWriter::new(io::stdout().lock()), plan.out.as_ref(), plan.pretty);
     let mut exit = Exit::Done;
-    let pages = plan.inputs.iter().flat_map(|input| jobs(input, &plan));
-    let lift = |job| (lift_page(&job, &lifter, &plan), job.file.input, job.last);
-    in_order(pages, plan.jobs, lift, |(page, input, last)| -> anyhow::Result<()> {
-        let page = page?;
-        exit = exit.max(plan.needs.exit(&page));
-        let talk = report::talk(&page, &plan.needs);
+    let mut shots = Shots::default();
+    // Shots taken together are counted all at once.
+    let needs = report::Needs { grids: plan.needs.grids.filter(|_| !plan.together), ..plan.needs };
+    let mut let_out = |input: &Input, page: &Page| -> anyhow::Result<()> {
+        exit = exit.max(needs.exit(page));
+        let talk = report::talk(page, &needs);
         // Nobody listening to the talk is no reason to stop the work.
         bar.suspend(|| talk.iter().for_each(|line| say(line)));
-        outgoing.take(&input.below, &page)?;
-        bar.inc(u64::from(last));
+        outgoing.take(&input.below, page)
+    };
+    let pages = plan.inputs.iter().flat_map(|input| jobs(input, &plan));
+    let lift = |job| (lift_page(&job, &lifter, &plan), job);
+    in_order(pages, plan.jobs, lift, |(lifted, job)| -> anyhow::Result<()> {
+        bar.inc(u64::from(job.last));
+        match lifted? {
+            lifted if plan.together => shots.take(job, lifted, &plan),
+            Lifted::Page(page) => let_out(job.file.input, &page)?,
+            Lifted::Shot(..) => {}
+        }
         Ok(())
     })?;
+    let spreads = shots.together(&lifter, &plan)?;
+    spreads.iter().try_for_each(|(input, page)| let_out(input, page))?;
     bar.finish_and_clear();
+    let found: usize = spreads.iter().map(|(_, page)| page.grids.len()).sum();
+    if let Some(expected) = plan.needs.grids.filter(|&expected| plan.together && expected != found) {
+        exit = exit.max(Exit::NeedsPerson);
+        say(&format!("in all shots: {}", report::other_number(found, expected)));
+    }
     outgoing.finish(|page| {
-        exit = exit.max(plan.needs.exit(page));
+        exit = exit.max(needs.exit(page));
         report::contradicted(page).iter().for_each(|line| say(line));
     })?;
     Ok(exit)
 }
 
+/// What came of one page.
+pub(super) enum Lifted {
+    /// Its form: of a page of its own, or of one that can't be read.
+    Page(Box<Page>),
+    /// What was read of a shot that waits for others.
+    Shot(Origin, Box<PageReading>),
+}
+
 /// One file, open; its pages share it.
-struct File<'plan> {
-    input: &'plan Input,
+pub(super) struct File<'plan> {
+    pub(super) input: &'plan Input,
     /// `None` where it can't be read.
     bytes: Option<Arc<Vec<u8>>>,
     sha256: OnceLock<String>,
-    pages: Result<decode::Pages, Trouble>,
+    pub(super) pages: Result<decode::Pages, Trouble>,
 }
 
 /// One page of a file.
-struct Job<'plan> {
-    file: Arc<File<'plan>>,
+pub(super) struct Job<'plan> {
+    pub(super) file: Arc<File<'plan>>,
     number: u32,
     /// Whether it is the last of its file.
     last: bool,
 }
 
 /// The pages of a file that are wanted; where it can't be read there is one, which tells so.
-fn jobs<'plan>(input: &'plan Input, plan: &'plan Plan) -> Vec<Job<'plan>> {
+pub(super) fn jobs<'plan>(input: &'plan Input, plan: &'plan Plan) -> Vec<Job<'plan>> {
     let options = decode::Options { colour: true, ..decode::Options::default() };
     let (bytes, pages) = match input.read() {
         Ok(bytes) => {
@@ -177,8 +208,8 @@ fn jobs<'plan>(input: &'plan Input, plan: &'plan Plan) -> Vec<Job<'plan>> {
     numbers.into_iter().map(|number| Job { file: Arc::clone(&file), number, last: Some(number) == last }).collect()
 }
 
-/// The form of one page. The error is of writing pictures; trouble with the page is told in its form.
-fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Page> {
+/// What comes of one page. The error is of writing pictures; trouble with the page is told in its form.
+fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Lifted> {
     let Job { file, number, .. } = job;
     let hash = |bytes: &[u8]| Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
     let origin = Origin {
@@ -186,7 +217,8 @@ fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Page> {
         sha256: file.bytes.as_ref().map(|bytes| file.sha256.get_or_init(|| hash(bytes)).clone()),
         made_by: made_by(lifter),
     };
-    let fail = |kind: &str, message: &str| Ok(Page::from_error(&origin, *number, kind, message));
+    let form = |page: Page| Ok(Lifted::Page(Box::new(page)));
+    let fail = |kind: &str, message: &str| form(Page::from_error(&origin, *number, kind, message));
     let pages = match &file.pages {
         Ok(pages) => pages,
         Err(trouble) => return fail(trouble.kind, &trouble.message),
@@ -201,11 +233,14 @@ fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Page> {
     match lifted {
         Ok(Ok((Ok(mut reading), page, decode_ms))) => {
             reading.times.decode = decode_ms;
+            if plan.together {
+                return Ok(Lifted::Shot(origin, Box::new(reading)));
+            }
             if let Some(folder) = &plan.picture {
                 let picture = outputs::to_jpeg(&picture::draw(&page, &reading))?;
                 folder.write(&file.input.below, reading.number, &picture)?;
             }
-            Ok(Page::from_reading(&origin, &reading, plan.detail))
+            form(Page::from_reading(&origin, &reading, plan.detail))
         }
         Ok(Ok((Err(error), ..))) => fail("internal", &format!("a network can't be run on this page ({error}): please report it")),
         Ok(Err(error)) => fail(error.kind(), &error.to_string()),

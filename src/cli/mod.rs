@@ -13,6 +13,7 @@ mod rehearse;
 mod report;
 mod sheet;
 mod sheet_boards;
+mod together;
 mod vet;
 mod walk;
 

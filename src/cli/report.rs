@@ -42,11 +42,15 @@ pub fn talk(page: &Page, needs: &Needs) -> Vec<String> {
         lines.extend(notes(Some(grid.n)).map(|note| format!("{place}: grid {name}: {}", note.say)));
     }
     if let Some(expected) = needs.grids.filter(|&expected| expected != page.grids.len()) {
-        let found = page.grids.len();
-        let grids = if found == 1 { "grid" } else { "grids" };
-        lines.push(format!("{place}: {found} {grids} where {expected} should be"));
+        lines.push(format!("{place}: {}", other_number(page.grids.len(), expected)));
     }
     lines
+}
+
+/// The words for another number of grids than there should be.
+pub fn other_number(found: usize, expected: usize) -> String {
+    let grids = if found == 1 { "grid" } else { "grids" };
+    format!("{found} {grids} where {expected} should be")
 }
 
 /// A line for each grid that the solution printed elsewhere speaks against.
@@ -83,6 +87,11 @@ fn describe(grid: &Grid) -> String {
         (Some(0), Verdict::Misprinted) => parts.push(format!("no solution: {} can't stand together", list(&grid.conflict))),
         (Some(_), Verdict::Misprinted) => parts.push("more than one solution".into()),
         _ => {}
+    }
+    match grid.shots.as_ref().map(Vec::len) {
+        None => {}
+        Some(1) => parts.push("from 1 shot".into()),
+        Some(count) => parts.push(format!("from {count} shots")),
     }
     if grid.verdict == Verdict::Misprinted && !grid.repairs.is_empty() {
         let repairs: Vec<_> = grid.repairs.iter().map(|repair| format!("{} {} to {}", repair.cell, repair.from, repair.to)).collect();
@@ -135,7 +144,10 @@ mod tests {
         let flag = |cell| json!({"cell": cell, "reason": "faint", "read": "3", "suggest": "8", "odds": 2.0});
         let all_cells: Vec<_> = (1..=9).map(|n| flag(format!("r1c{n}"))).collect();
         type Case<'a> = (&'a [(&'a str, Value)], &'a str, Exit);
-        let cases: [Case; 9] = [
+        let shot = json!({"source": "q.jpg", "page": 1, "sha256": null, "n": 1, "turn": 0, "verdict": "doubtful"});
+        let cases: [Case; 11] = [
+            (&[("grid.shots", json!([shot, shot]))], "p.jpg: grid 1: proven, 17 givens, one solution, from 2 shots", Exit::Done),
+            (&[("grid.shots", json!([shot]))], "p.jpg: grid 1: proven, 17 givens, one solution, from 1 shot", Exit::Done),
             (&[], "p.jpg: grid 1: proven, 17 givens, one solution", Exit::Done),
             (&[("grid.label", json!("No. 7"))], "p.jpg: grid \"No. 7\": proven, 17 givens, one solution", Exit::Done),
             (&[("page", json!(3)), ("grid.solved", json!(true))], "p.jpg, page 3: grid 1: proven, a finished grid", Exit::Done),

@@ -6,10 +6,13 @@ mod candidates;
 mod judge;
 mod picture;
 mod rules;
+mod shot;
+mod together;
 mod words;
 
-pub use judge::decide;
 pub use picture::{Picture, Thresholds};
+pub use shot::{Shot, decide};
+pub use together::{decide_together, likeness};
 
 use crate::grid::{Board, Cell, Digit, Digits};
 
@@ -96,6 +99,8 @@ pub enum Reason {
     TextDiffers,
     /// The solution printed elsewhere has another digit there.
     PrintedSolution,
+    /// Another picture of the same grid, read with confidence, shows something else there.
+    ShotsDiffer,
 }
 
 /// What was read in one cell, with its rivals.

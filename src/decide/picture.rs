@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Reason;
+use super::{Flag, Reason};
 
 /// What the earlier stages say of a grid's picture, in plain numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,11 +31,71 @@ pub struct Picture {
     pub bend: f64,
     /// Cells of which a light may have burnt out what stands in them.
     pub washed: [bool; 81],
+    /// Cells so dark that something may lie over what stands in them.
+    pub shaded: [bool; 81],
     /// Share of cells whose paper is at the top of the brightness range, 0 to 1.
     pub glare: f64,
+    /// How dark the darkest ink of each cell is, lines aside: 0 as paper, 1 as the darkest of the grid.
+    pub depth: [f64; 81],
+    /// How sharp the ink of each cell is: the steepest step from sample to sample as a share of its depth, 0 to 1; 0 where there is none.
+    pub sharp: [f64; 81],
+    /// How much the ink of the digits varies from cell to cell: 1 for one print, as in [`crate::classify::Ink`].
+    pub uneven: f64,
+}
+
+impl Default for Picture {
+    /// A picture of which nothing bad is known.
+    fn default() -> Self {
+        Self {
+            seen: 1.0,
+            boxes: 1.0,
+            border: 1.0,
+            outside: [0.0; 81],
+            upright: 1.0,
+            mirrored: 0.0,
+            other_rules: 0.0,
+            negative: false,
+            damaged: false,
+            pitch: 40.0,
+            bend: 0.0,
+            washed: [false; 81],
+            shaded: [false; 81],
+            glare: 0.0,
+            depth: [1.0; 81],
+            sharp: [1.0; 81],
+            uneven: 1.0,
+        }
+    }
 }
 
 impl Picture {
+    /// What `used` pictures of one grid say together: what one of them shows well, the others need not. Whether the print follows
+    /// other rules is asked of `all`, since it is a matter of the print.
+    pub(super) fn together<'a>(used: &[&Self], all: impl ExactSizeIterator<Item = &'a Self>) -> Self {
+        let most = |pick: fn(&Self) -> f64| used.iter().map(|picture| pick(picture)).fold(f64::NEG_INFINITY, f64::max);
+        let least = |pick: fn(&Self) -> f64| used.iter().map(|picture| pick(picture)).fold(f64::INFINITY, f64::min);
+        let shots = all.len().max(1) as f64;
+        Self {
+            seen: most(|picture| picture.seen),
+            boxes: most(|picture| picture.boxes),
+            border: most(|picture| picture.border),
+            outside: std::array::from_fn(|cell| used.iter().map(|picture| picture.outside[cell]).fold(1.0, f64::min)),
+            upright: most(|picture| picture.upright),
+            mirrored: least(|picture| picture.mirrored),
+            other_rules: all.map(|picture| picture.other_rules).sum::<f64>() / shots,
+            negative: used.iter().all(|picture| picture.negative),
+            damaged: used.iter().all(|picture| picture.damaged),
+            pitch: most(|picture| picture.pitch),
+            bend: least(|picture| picture.bend),
+            washed: std::array::from_fn(|cell| used.iter().all(|picture| picture.washed[cell])),
+            shaded: std::array::from_fn(|cell| used.iter().all(|picture| picture.shaded[cell])),
+            glare: least(|picture| picture.glare),
+            depth: std::array::from_fn(|cell| used.iter().map(|picture| picture.depth[cell]).fold(0.0, f64::max)),
+            sharp: std::array::from_fn(|cell| used.iter().map(|picture| picture.sharp[cell]).fold(0.0, f64::max)),
+            uneven: most(|picture| picture.uneven),
+        }
+    }
+
     /// What speaks against the picture as a whole.
     pub fn faults(&self, thresholds: &Thresholds) -> Vec<Reason> {
         let mut faults = Vec::new();
@@ -57,21 +117,24 @@ impl Picture {
         faults
     }
 
-    /// One line that says how to take a better picture; `None` where nothing measured calls for it.
-    pub fn advice(&self) -> Option<&'static str> {
+    /// One line that says how to take a better picture of a grid with these flags; `None` where nothing measured calls for it.
+    pub fn advice(&self, flags: &[Flag]) -> Option<&'static str> {
         // Common practice, no source: below about 16 pixels a cell, digits lose their inner shapes.
         const SMALL_PITCH: f64 = 16.0;
         const MUCH_BEND: f64 = 0.35;
+        let flagged = |reason: Reason| flags.iter().filter(|flag| flag.reason == reason).count();
         if self.outside.iter().any(|&share| share > 0.02) {
             Some("take the whole grid into the picture")
         } else if self.damaged {
             Some("the file is damaged: copy or take it again")
         } else if self.mirrored > 0.5 {
             Some("the page is mirrored: take it the right way round")
-        } else if self.glare > 0.1 && self.glare < 0.9 {
+        } else if self.glare > 0.1 && self.glare < 0.9 || flagged(Reason::Glare) > 0 {
             Some("turn the page away from the light: part of it is washed out")
         } else if self.pitch < SMALL_PITCH {
             Some("go closer: the digits are only a few pixels high")
+        } else if 2 * flagged(Reason::Blurred) > flags.len() {
+            Some("go closer, hold still and let the camera focus: the digits are blurred")
         } else if self.bend > MUCH_BEND {
             Some("lay the page flatter")
         } else {

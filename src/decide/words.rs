@@ -54,6 +54,7 @@ impl Display for Reason {
             Self::Negative => "negative",
             Self::TextDiffers => "text differs",
             Self::PrintedSolution => "printed solution disagrees",
+            Self::ShotsDiffer => "shots differ",
         })
     }
 }

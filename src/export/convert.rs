@@ -147,6 +147,7 @@ impl Grid {
                     unknown: Map::new(),
                 })
                 .collect(),
+            shots: None,
             lattice: detail.cells.then(|| grid.lattice.points.iter().map(|row| row.iter().copied().map(point).collect()).collect()),
             cells: detail.cells.then(|| cells(reading)),
             unknown: Map::new(),

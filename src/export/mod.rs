@@ -3,5 +3,6 @@
 mod convert;
 pub mod page;
 pub mod rehearsal;
+mod together;
 pub mod vet;
 pub mod walk;

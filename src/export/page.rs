@@ -100,7 +100,7 @@ pub struct PageError {
 /// What a person should know about a page.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
-    /// The kind: `cut short`, `corrupt`, `incomplete`, `no grid` or `advice`.
+    /// The kind: `cut short`, `corrupt`, `incomplete`, `no grid`, `other rules`, `apart` or `advice`.
     pub kind: String,
     /// A sentence that says what to do.
     pub say: String,
@@ -161,6 +161,9 @@ pub struct Grid {
     /// Cells that a person should look at, most useful first.
     #[serde(default)]
     pub flags: Vec<Flag>,
+    /// The shots that were read together for it, this page's own among them, where shots were taken together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shots: Option<Vec<Shot>>,
     /// The crossings: ten rows of ten points `[x, y]`, rows as printed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lattice: Option<Vec<Vec<[f64; 2]>>>,
@@ -211,6 +214,27 @@ pub struct Flag {
     pub suggest: String,
     /// How many times likelier, going by the picture, what was read is than the suggestion.
     pub odds: f64,
+    /// Fields of later releases.
+    #[serde(flatten)]
+    pub unknown: Map<String, Value>,
+}
+
+/// Where a grid is shown, of those that were read together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Shot {
+    /// The path as given.
+    pub source: String,
+    /// Which page of its file, from 1.
+    pub page: u32,
+    /// SHA-256 of the file in hexadecimal.
+    pub sha256: Option<String>,
+    /// The grid's number on that page, from 1, in reading order.
+    pub n: u32,
+    /// How far the print is rotated clockwise there: 0, 90, 180 or 270 degrees.
+    pub turn: u16,
+    /// How far the reading of this shot alone could be trusted.
+    #[serde(with = "verdict")]
+    pub verdict: Verdict,
     /// Fields of later releases.
     #[serde(flatten)]
     pub unknown: Map<String, Value>,

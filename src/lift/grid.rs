@@ -3,9 +3,9 @@
 use std::time::Instant;
 
 use super::GridReading;
-use crate::classify::{Classifier, Evidence};
+use crate::classify::{Classifier, Evidence, Ink};
 use crate::cut::{Cells, Light, cut};
-use crate::decide::{Picture, Thresholds, Verdict, decide};
+use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
 use crate::net::NetError;
@@ -19,6 +19,9 @@ const PLAIN: usize = 2;
 const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
 const WASHED_OUT: f32 = 250.0;
+/// Paper darker than this share of the grid's is no paper, but something over it: of the proven grids on 120 drawn rough photos and 80 real ones no cell had
+/// less than 0.43, shadows and all.
+const NO_PAPER: f32 = 1.0 / 3.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
 /// What shows other rules likelier than this isn't told of: most of it is no puzzle of nine by nine at all.
@@ -48,9 +51,10 @@ pub(super) fn read(
         looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
-    let reading = decide(&looks, &picture, thresholds);
+    let shot = Shot::new(&looks, picture, thresholds);
+    let reading = shot.read(thresholds);
     deciding += start.elapsed();
-    Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None }, deciding.as_secs_f64() * 1e3)))
+    Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None, shot }, deciding.as_secs_f64() * 1e3)))
 }
 
 /// A grid as it is read: the right way up.
@@ -134,7 +138,12 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     let mut paper: Vec<f32> = cells.light.iter().map(|light| light.paper).collect();
     paper.sort_by(f32::total_cmp);
     let washed = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
+    let Ink { depth, sharp, uneven } = Ink::of(cells);
     Picture {
+        depth,
+        sharp,
+        uneven,
+        shaded: std::array::from_fn(|n| cells.light[n].paper < NO_PAPER * paper[40]),
         washed: std::array::from_fn(|n| washed(&cells.light[n])),
         seen: f64::from(found.seen),
         boxes: f64::from(found.boxes),

@@ -3,13 +3,14 @@
 mod grid;
 mod partners;
 mod text;
+mod together;
 
 use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
 use crate::classify::{CellReader, Classifier};
-use crate::decide::{Reading, Reason, Thresholds};
+use crate::decide::{Reading, Reason, Shot, Thresholds};
 use crate::decode::{Damage, Page};
 use crate::find::Finder;
 use crate::label::{Label, LabelReader};
@@ -17,6 +18,7 @@ use crate::net::NetError;
 use crate::plane::{Lattice, Turn};
 
 pub use partners::{Comparison, Partners, Printed};
+pub use together::{Place, Spread};
 
 /// The bundled network that marks crossings.
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
@@ -63,6 +65,8 @@ pub struct GridReading {
     pub label: Option<Label>,
     /// Whether the printed solution elsewhere agrees with this puzzle's; `None` where none was found.
     pub printed_solution_agrees: Option<bool>,
+    /// The evidence that it was read from, to be weighed together with other shots of the same grid.
+    pub shot: Shot,
 }
 
 /// Milliseconds of wall time spent in each stage of one page.
@@ -155,6 +159,11 @@ impl Lifter {
             left_out,
             times: StageTimes { find, read, prove, label, ..StageTimes::default() },
         })
+    }
+
+    /// One reading for each grid that these pages show, taken for shots of the same grids: see [`Spread`].
+    pub fn together(&self, pages: &[PageReading]) -> Vec<Spread> {
+        together::together(pages, &self.thresholds)
     }
 
     /// Reads the labels of the page's grids. A grid of which it can't be told which way up it is gets none: 16 may be 91.

@@ -2,7 +2,7 @@
 
 #![allow(dead_code, reason = "each test file uses a part of it")]
 
-use gridlift::decide::{CellReading, Flag, Mark, Reading, Reason, Verdict};
+use gridlift::decide::{CellReading, Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
 use gridlift::decode::{Damage, Page};
 use gridlift::grid::{Board, Cell, Digit};
 use gridlift::label::Label;
@@ -68,7 +68,13 @@ pub fn grid(lattice: Lattice, turn: Turn, verdict: Verdict) -> GridReading {
         },
         label: Some(Label { text: "42".into(), place: [10.04, 5.0, 20.0, 8.0], confidence: 0.99 }),
         printed_solution_agrees: None,
+        shot: Shot::new(&[], Picture::default(), &thresholds()),
     }
+}
+
+/// The bundled thresholds.
+pub fn thresholds() -> Thresholds {
+    serde_json::from_str(include_str!("../../models/thresholds.json")).expect("the bundled thresholds")
 }
 
 /// A reading of a page with these grids.

@@ -1,0 +1,98 @@
+//! On real photographs: a cell of which the likelier reading is a wrong one is never proven, and a grid filled in by hand never passes for print.
+
+#[allow(dead_code, reason = "shared by several tests, each of which uses a part")]
+mod photos;
+
+use gridlift::classify::CLASSES;
+use gridlift::decide::{Reason, Shot, Thresholds, Verdict};
+use gridlift::grid::{Board, Cell};
+use gridlift::lift::{GridReading, Lifter};
+use gridlift::prove;
+use photos::{Photo, photos};
+use rayon::prelude::*;
+
+const OTHER: usize = 20;
+
+fn thresholds() -> Thresholds {
+    serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
+}
+
+/// The largest grid: the truth is about that one.
+fn main_grid(lifter: &Lifter, photo: &Photo) -> Option<GridReading> {
+    let page = lifter.lift(&photo.page()).expect("the bundled networks run");
+    page.grids.into_iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch()))
+}
+
+/// The given that a class stands for, 0 for none.
+fn given(class: usize) -> usize {
+    if class < 10 { class } else { 0 }
+}
+
+/// The shot with 60 % of one cell's likeliest class on the likeliest one that is another given, none in place of a given, or something over the cell.
+fn doubted(shot: &Shot, cell: usize) -> Shot {
+    let mut shot = shot.clone();
+    let row = &mut shot.cells[cell];
+    let likeliest = |among: &dyn Fn(usize) -> bool| {
+        (0..CLASSES).filter(|&class| among(class)).max_by(|&a, &b| row[a].total_cmp(&row[b])).expect("there are other classes")
+    };
+    let own = likeliest(&|_| true);
+    let wrong = likeliest(&|class| given(class) != given(own) || class == OTHER && own != OTHER);
+    let moved = 0.6 * row[own];
+    row[own] -= moved;
+    row[wrong] += moved;
+    shot
+}
+
+#[test]
+fn an_accepted_photo_with_a_doubted_cell_is_not_accepted() {
+    const ACCEPTED: usize = 30;
+    let Some(photos) = photos(&["printed", "filled", "folded"]) else { return };
+    let (lifter, thresholds) = (Lifter::new().expect("the bundled weights"), thresholds());
+    // Some of each folder, evenly over the names.
+    let kept: Vec<&Photo> = photos.iter().filter(|photo| photo.kept_apart).step_by(4).collect();
+    let accepted: Vec<(&Photo, GridReading)> = kept
+        .par_iter()
+        .filter_map(|photo| Some((*photo, main_grid(&lifter, photo)?)))
+        .filter(|(_, grid)| grid.reading.verdict == Verdict::Proven)
+        .collect();
+    assert!(accepted.len() >= ACCEPTED, "only {} photos were accepted", accepted.len());
+    let proven: Vec<String> = accepted[..]
+        .par_iter()
+        .take(ACCEPTED)
+        .flat_map_iter(|(photo, grid)| {
+            let still = |cell: &usize| doubted(&grid.shot, *cell).read(&thresholds).verdict == Verdict::Proven;
+            (0..81).filter(still).map(|cell| format!("{} {}", photo.name, Cell::ALL[cell])).collect::<Vec<_>>()
+        })
+        .collect();
+    assert_eq!(accepted[0].1.shot.read(&thresholds).verdict, Verdict::Proven, "without doubt it is accepted");
+    assert!(proven.is_empty(), "proven all the same: {proven:?}");
+}
+
+/// Every filled grid as if the network had taken each digit for print, and been sure of it: all digits are consistent, and only their ink
+/// tells that a hand wrote most of them.
+#[test]
+fn a_grid_filled_in_by_hand_is_no_printed_solution() {
+    let Some(photos) = photos(&["filled"]) else { return };
+    let (lifter, thresholds) = (Lifter::new().expect("the bundled weights"), thresholds());
+    let kept: Vec<&Photo> = photos.iter().filter(|photo| photo.kept_apart).collect();
+    let solved: Vec<(String, bool)> = kept
+        .par_iter()
+        .filter_map(|photo| {
+            let mut shot = main_grid(&lifter, photo)?.shot;
+            let solution = prove::solutions(&photo.givens.parse::<Board>().expect("a puzzle"), 1)[0];
+            for (row, cell) in shot.cells.iter_mut().zip(Cell::ALL) {
+                *row = [1e-9; CLASSES];
+                row[usize::from(solution.get(cell).expect("a digit").value())] = 1.0 - 20e-9;
+            }
+            // What else may be doubted about the picture is no matter here.
+            (shot.picture.washed, shot.picture.outside) = ([false; 81], [0.0; 81]);
+            let reading = shot.read(&thresholds);
+            let told = reading.flags.iter().any(|flag| flag.reason == Reason::PrintOrHandwriting);
+            assert_eq!(reading.verdict == Verdict::Doubtful && told, !reading.solved, "{}", photo.name);
+            Some((photo.name.clone(), reading.solved))
+        })
+        .collect();
+    let passed: Vec<&String> = solved.iter().filter(|(_, solved)| *solved).map(|(name, _)| name).collect();
+    println!("of {} filled grids taken for print throughout, {} passed for a printed solution: {passed:?}", solved.len(), passed.len());
+    assert!(solved.len() > 70 && passed.len() * 10 <= solved.len(), "{passed:?}");
+}
