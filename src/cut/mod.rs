@@ -1,9 +1,10 @@
 //! Rectifies: flattens the paper by the lattice, evens the light and gives 81 cell images.
 
 use image::GrayImage;
+use image::math::Rect;
 use ndarray::Array4;
 
-use crate::decode::{Page, sample, shrink};
+use crate::decode::{Page, sample, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -57,11 +58,10 @@ impl Plane {
             (low, (high.clamp(0.0, most as f32) as u32).max(low + 1) - low)
         };
         let ((x, width), (y, height)) = (bound(|p| p.x, image.width()), bound(|p| p.y, image.height()));
-        let part = image::imageops::crop_imm(image, x, y, width, height).to_image();
         let wanted = SIDE as f32 / (1.0 + 2.0 * MARGIN) * 1.15;
         let scale = (wanted / own.pitch()).min(1.0);
         let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
-        let small = shrink(&part, w, h);
+        let small = shrink_part(image, Rect { x, y, width, height }, w, h);
         // From page pixels straight to pixels of the shrunken part.
         let (fx, fy) = (w as f32 / width as f32, h as f32 / height as f32);
         let origin = Point::new(((0.5 * sx) - x as f32) * fx - 0.5, ((0.5 * sy) - y as f32) * fy - 0.5);
@@ -86,11 +86,30 @@ fn spot(corners: &[Point; 4], column: usize, row: usize) -> Point {
     corners[0].toward(corners[1], u).toward(corners[3].toward(corners[2], u), v)
 }
 
+/// The part of a page under one lattice, shrunk once for any number of cuts.
+pub struct Sheet {
+    page_size: (u32, u32),
+    luma: Plane,
+    chroma: Option<[Plane; 2]>,
+}
+
+impl Sheet {
+    /// The part of `page` under `lattice` and a cell around it.
+    pub fn new(page: &Page, lattice: &Lattice) -> Self {
+        let page_size = page.luma.dimensions();
+        let under = |plane| Plane::under(lattice, plane, page_size);
+        Self { page_size, luma: under(&page.luma), chroma: page.chroma.as_ref().map(|planes| planes.each_ref().map(under)) }
+    }
+}
+
 /// The 81 cells under a lattice, rows first.
 pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
-    let size = page.luma.dimensions();
-    let luma = Plane::under(lattice, &page.luma, size);
-    let chroma = page.chroma.as_ref().map(|planes| planes.each_ref().map(|plane| Plane::under(lattice, plane, size)));
+    cut_sheet(&Sheet::new(page, lattice), lattice)
+}
+
+/// The same by a lattice that may be turned, mirrored or moved by less than a cell against the one that the sheet was made for.
+pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
+    let Sheet { page_size: size, luma, chroma } = sheet;
     let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
     let mut light = vec![Light::default(); 81];
     for (n, light) in light.iter_mut().enumerate() {
