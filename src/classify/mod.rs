@@ -8,7 +8,7 @@ mod ink;
 
 use ndarray::{ArrayD, Axis};
 
-use crate::cut::Cells;
+use crate::cut::{CHANNELS, Cells, SIDE};
 use crate::net::{NetError, Network};
 
 /// Possibilities for one cell: empty, given 1 to 9, entry 1 to 9, marks, other.
@@ -53,6 +53,14 @@ impl CellReader {
     /// Where the bytes are no network.
     pub fn from_onnx(bytes: &[u8], temperature: f64) -> Result<Self, NetError> {
         Ok(Self { network: Network::from_onnx(bytes)?, temperature })
+    }
+
+    /// Makes the network ready for cells, which the first grid would else wait for.
+    ///
+    /// # Errors
+    /// Where the network takes no cells.
+    pub fn prepare(&self) -> Result<(), NetError> {
+        self.network.prepare(&[1, 81, CHANNELS, SIDE, SIDE])
     }
 }
 

@@ -112,8 +112,11 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
     let Sheet { page_size: size, luma, chroma } = sheet;
     let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
     let mut light = vec![Light::default(); 81];
-    for (n, light) in light.iter_mut().enumerate() {
+    for (n, (light, mut image)) in light.iter_mut().zip(images.outer_iter_mut()).enumerate() {
         let corners = lattice.cell(n / 9, n % 9);
+        let samples = image.as_slice_mut().expect("a new array lies in order");
+        let (brightness, colour) = samples.split_at_mut(SIDE * SIDE);
+        let (blue, red) = colour.split_at_mut(SIDE * SIDE);
         let mut outside = 0;
         for row in 0..SIDE {
             for column in 0..SIDE {
@@ -121,11 +124,13 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
                 let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
                 let own = |i: usize| (inside..=SIDE as f32 - inside).contains(&(i as f32 + 0.5));
                 outside += usize::from(
-                    own(row) && own(column) && (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5),
+                    (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5) && own(row) && own(column),
                 );
-                images[[n, 0, row, column]] = luma.sample(p);
-                for (channel, plane) in chroma.iter().flatten().enumerate() {
-                    images[[n, channel + 1, row, column]] = plane.sample(p);
+                let place = row * SIDE + column;
+                brightness[place] = luma.sample(p);
+                if let Some([cb, cr]) = chroma {
+                    blue[place] = cb.sample(p);
+                    red[place] = cr.sample(p);
                 }
             }
         }
@@ -138,22 +143,21 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
     Cells { images, light, negative }
 }
 
-/// Samples of a cell without the margin and the lines.
-fn inner(images: &Array4<f32>, cell: usize, channel: usize) -> Vec<f32> {
+/// Of a cell's samples, the margin and the lines left out, the one at `place` from the least, told by how many there are.
+fn ranked(images: &Array4<f32>, cell: usize, channel: usize, place: impl Fn(usize) -> usize) -> f32 {
     let edge = SIDE / 5;
     let mut values: Vec<f32> = images.slice(ndarray::s![cell, channel, edge..SIDE - edge, edge..SIDE - edge]).iter().copied().collect();
-    values.sort_by(f32::total_cmp);
-    values
+    let place = place(values.len());
+    *values.select_nth_unstable_by(place, f32::total_cmp).1
 }
 
 /// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
 /// turned into a positive.
 fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
-    let quantile = |values: &[f32], share: f32| values[((values.len() - 1) as f32 * share) as usize];
     // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
     let mut lines_darker = 0_i32;
     for cell in 0..81 {
-        let middle = quantile(&inner(images, cell, 0), 0.5);
+        let middle = ranked(images, cell, 0, |count| (count - 1) / 2);
         let rim = images.slice(ndarray::s![cell, 0, .., ..]);
         let line = |at: usize| (0..SIDE).map(|i| rim[[at, i]] + rim[[i, at]]).sum::<f32>() / (2 * SIDE) as f32;
         let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
@@ -164,8 +168,7 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
         images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| 255.0 - value);
     }
     for (cell, light) in light.iter_mut().enumerate() {
-        let values = inner(images, cell, 0);
-        let paper = quantile(&values, 0.8).max(8.0);
+        let paper = ranked(images, cell, 0, |count| (count - 1) * 4 / 5).max(8.0);
         light.paper = paper;
         images.slice_mut(ndarray::s![cell, 0, .., ..]).mapv_inplace(|value| value / paper);
     }
@@ -181,12 +184,7 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
 /// Colour differences against the paper's own tint.
 fn even_colour(images: &mut Array4<f32>) {
     for channel in 1..CHANNELS {
-        let mut middles: Vec<f32> = (0..81)
-            .map(|cell| {
-                let values = inner(images, cell, channel);
-                values[values.len() / 2]
-            })
-            .collect();
+        let mut middles: Vec<f32> = (0..81).map(|cell| ranked(images, cell, channel, |count| count / 2)).collect();
         middles.sort_by(f32::total_cmp);
         let paper = middles[40];
         images.slice_mut(ndarray::s![.., channel, .., ..]).mapv_inplace(|value| (0.5 + (value - paper) / 128.0).clamp(0.0, 1.0));

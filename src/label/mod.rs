@@ -55,6 +55,14 @@ impl LabelReader {
         Ok(Self { place: Network::from_onnx(place)?, text: Network::from_onnx(text)? })
     }
 
+    /// Makes the network that marks lines ready, which the first grid would else wait for.
+    ///
+    /// # Errors
+    /// Where the network takes no surroundings.
+    pub fn prepare(&self) -> Result<(), NetError> {
+        self.place.prepare(&Marks::SHAPE)
+    }
+
     /// The label of each grid, in the order of `lattices`.
     ///
     /// # Errors

@@ -45,11 +45,13 @@ pub(super) struct Marks(ArrayD<f32>);
 const SPOTS: usize = (SIDE as f32 / STRIDE) as usize;
 
 impl Marks {
-    /// Asks the network, which takes `[1, 1, SIDE, SIDE]`.
+    /// What the network takes.
+    pub(super) const SHAPE: [usize; 4] = [1, 1, SIDE as usize, SIDE as usize];
+
+    /// Asks the network, which takes `SHAPE`.
     pub(super) fn see(network: &Network, luma: &GrayImage, around: &Surroundings) -> Result<Self, NetError> {
         let flat = even(&around.flatten(luma, PITCH), REACH);
-        let side = SIDE as usize;
-        let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, side, side]), flat).map_err(|error| NetError::Run(error.to_string()))?;
+        let input = ArrayD::from_shape_vec(IxDyn(&Self::SHAPE), flat).map_err(|error| NetError::Run(error.to_string()))?;
         let output = network.run(input)?.into_iter().next().filter(|output| output.shape() == [1, 7, SPOTS, SPOTS]);
         output.map(Self).ok_or_else(|| NetError::Weights(format!("the label finder's output is not [1, 7, {SPOTS}, {SPOTS}]")))
     }

@@ -1,9 +1,10 @@
 //! Reads one grid: cut, classify (turned upright), look again, decide.
 
+use std::sync::Arc;
 use std::time::Instant;
 
 use super::GridReading;
-use crate::classify::{Classifier, Evidence};
+use crate::classify::{CellReader, Classifier, Evidence};
 use crate::cut::{Cells, Light, Sheet, cut_sheet};
 use crate::decide::{Picture, Thresholds, Verdict, decide};
 use crate::decode::Page;
@@ -28,7 +29,7 @@ const FOREIGN: f64 = 0.95;
 pub(super) fn read(
     page: &Page,
     found: &Found,
-    readers: &[Box<dyn Classifier>],
+    readers: &[Arc<CellReader>],
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
@@ -63,7 +64,7 @@ struct Upright {
 }
 
 impl Upright {
-    fn look(sheet: &Sheet, lattice: Lattice, turn: Turn, reader: &dyn Classifier) -> Result<Self, NetError> {
+    fn look(sheet: &Sheet, lattice: Lattice, turn: Turn, reader: &CellReader) -> Result<Self, NetError> {
         let cells = cut_sheet(sheet, &lattice);
         let evidence = reader.classify(&cells)?;
         Ok(Self { turn, lattice, cells, evidence })
@@ -80,7 +81,7 @@ impl Upright {
 
 /// The grid turned upright: as it lies, or as its look says that it is turned. Where that isn't sure it is read
 /// in all four turns and their mirror images, and the evidence tells how likely each of them is.
-fn upright(sheet: &Sheet, found: &Lattice, reader: &dyn Classifier) -> Result<Upright, NetError> {
+fn upright(sheet: &Sheet, found: &Lattice, reader: &CellReader) -> Result<Upright, NetError> {
     let first = Upright::look(sheet, found.clone(), Turn::None, reader)?;
     let pose = first.evidence.pose;
     let likeliest = (0..8).max_by(|&a, &b| pose[a].total_cmp(&pose[b])).unwrap_or(0);

@@ -4,11 +4,13 @@ mod grid;
 mod partners;
 mod text;
 
+use std::sync::Arc;
+use std::thread;
 use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
-use crate::classify::{CellReader, Classifier};
+use crate::classify::CellReader;
 use crate::decide::{Reading, Reason, Thresholds};
 use crate::decode::{Damage, Page};
 use crate::find::Finder;
@@ -84,8 +86,8 @@ pub struct StageTimes {
 pub struct Lifter {
     finder: Finder,
     /// The first look's network, then those that look again.
-    readers: Vec<Box<dyn Classifier>>,
-    labels: LabelReader,
+    readers: Vec<Arc<CellReader>>,
+    labels: Arc<LabelReader>,
     thresholds: Thresholds,
     weights_hash: String,
     thresholds_hash: String,
@@ -107,10 +109,21 @@ impl Lifter {
     /// Where one of them isn't of that form.
     pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
+        let (finder, readers, labels) = thread::scope(|scope| {
+            let rest = scope.spawn(|| {
+                let readers = classify.iter().map(|weights| CellReader::from_onnx(weights, parsed.temperature).map(Arc::new));
+                let labels = LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS).map(Arc::new);
+                Ok::<_, NetError>((readers.collect::<Result<Vec<_>, _>>()?, labels?))
+            });
+            let finder = Finder::from_onnx(find);
+            let (readers, labels) = rest.join().map_err(|_| NetError::Weights("reading them broke the program".into()))??;
+            Ok::<_, NetError>((finder?, readers, labels))
+        })?;
+        prepare(readers.clone(), Arc::clone(&labels));
         Ok(Self {
-            finder: Finder::from_onnx(find)?,
-            readers: classify.iter().map(|weights| boxed_reader(weights, parsed.temperature)).collect::<Result<_, _>>()?,
-            labels: LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)?,
+            finder,
+            readers,
+            labels,
             thresholds: parsed,
             weights_hash: short_hash(&[&[find], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]].concat()),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
@@ -168,8 +181,14 @@ impl Lifter {
     }
 }
 
-fn boxed_reader(weights: &[u8], temperature: f64) -> Result<Box<dyn Classifier>, NetError> {
-    Ok(Box::new(CellReader::from_onnx(weights, temperature)?))
+/// Makes the networks that look at a grid ready while the first page is still being decoded and searched.
+fn prepare(readers: Vec<Arc<CellReader>>, labels: Arc<LabelReader>) {
+    let work = move || {
+        // What fails here fails again, and is told, where the network is run.
+        let _ = readers.iter().try_for_each(|reader| reader.prepare()).and_then(|()| labels.prepare());
+    };
+    // Without a thread the first grid waits.
+    let _ = thread::Builder::new().name("prepare".into()).spawn(work);
 }
 
 fn short_hash(parts: &[&[u8]]) -> String {

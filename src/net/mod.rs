@@ -51,6 +51,14 @@ impl Network {
         outputs.iter().map(|output| Ok(output.to_plain_array_view::<f32>().map_err(failed)?.to_owned())).collect()
     }
 
+    /// Makes the network ready for arrays of this shape, which the first run would else do.
+    ///
+    /// # Errors
+    /// Where the network doesn't take an array of this shape.
+    pub fn prepare(&self, shape: &[usize]) -> Result<(), NetError> {
+        self.plan(shape).map(drop).map_err(|error| NetError::Run(error.to_string()))
+    }
+
     fn plan(&self, shape: &[usize]) -> TractResult<Arc<TypedRunnableModel>> {
         // A plan is only ever inserted whole, so a panic elsewhere can't have left the map half changed.
         let mut plans = self.plans.lock().unwrap_or_else(PoisonError::into_inner);
