@@ -1,9 +1,10 @@
 //! Rectifies: flattens the paper by the lattice, evens the light and gives 81 cell images.
 
 use image::GrayImage;
+use image::math::Rect;
 use ndarray::Array4;
 
-use crate::decode::{Page, sample, shrink};
+use crate::decode::{Page, sample, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -57,11 +58,10 @@ impl Plane {
             (low, (high.clamp(0.0, most as f32) as u32).max(low + 1) - low)
         };
         let ((x, width), (y, height)) = (bound(|p| p.x, image.width()), bound(|p| p.y, image.height()));
-        let part = image::imageops::crop_imm(image, x, y, width, height).to_image();
         let wanted = SIDE as f32 / (1.0 + 2.0 * MARGIN) * 1.15;
         let scale = (wanted / own.pitch()).min(1.0);
         let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
-        let small = shrink(&part, w, h);
+        let small = shrink_part(image, Rect { x, y, width, height }, w, h);
         // From page pixels straight to pixels of the shrunken part.
         let (fx, fy) = (w as f32 / width as f32, h as f32 / height as f32);
         let origin = Point::new(((0.5 * sx) - x as f32) * fx - 0.5, ((0.5 * sy) - y as f32) * fy - 0.5);
@@ -86,15 +86,37 @@ fn spot(corners: &[Point; 4], column: usize, row: usize) -> Point {
     corners[0].toward(corners[1], u).toward(corners[3].toward(corners[2], u), v)
 }
 
+/// The part of a page under one lattice, shrunk once for any number of cuts.
+pub struct Sheet {
+    page_size: (u32, u32),
+    luma: Plane,
+    chroma: Option<[Plane; 2]>,
+}
+
+impl Sheet {
+    /// The part of `page` under `lattice` and a cell around it.
+    pub fn new(page: &Page, lattice: &Lattice) -> Self {
+        let page_size = page.luma.dimensions();
+        let under = |plane| Plane::under(lattice, plane, page_size);
+        Self { page_size, luma: under(&page.luma), chroma: page.chroma.as_ref().map(|planes| planes.each_ref().map(under)) }
+    }
+}
+
 /// The 81 cells under a lattice, rows first.
 pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
-    let size = page.luma.dimensions();
-    let luma = Plane::under(lattice, &page.luma, size);
-    let chroma = page.chroma.as_ref().map(|planes| planes.each_ref().map(|plane| Plane::under(lattice, plane, size)));
+    cut_sheet(&Sheet::new(page, lattice), lattice)
+}
+
+/// The same by a lattice that may be turned, mirrored or moved by less than a cell against the one that the sheet was made for.
+pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
+    let Sheet { page_size: size, luma, chroma } = sheet;
     let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
     let mut light = vec![Light::default(); 81];
-    for (n, light) in light.iter_mut().enumerate() {
+    for (n, (light, mut image)) in light.iter_mut().zip(images.outer_iter_mut()).enumerate() {
         let corners = lattice.cell(n / 9, n % 9);
+        let samples = image.as_slice_mut().expect("a new array lies in order");
+        let (brightness, colour) = samples.split_at_mut(SIDE * SIDE);
+        let (blue, red) = colour.split_at_mut(SIDE * SIDE);
         let mut outside = 0;
         for row in 0..SIDE {
             for column in 0..SIDE {
@@ -102,11 +124,13 @@ pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
                 let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
                 let own = |i: usize| (inside..=SIDE as f32 - inside).contains(&(i as f32 + 0.5));
                 outside += usize::from(
-                    own(row) && own(column) && (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5),
+                    (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5) && own(row) && own(column),
                 );
-                images[[n, 0, row, column]] = luma.sample(p);
-                for (channel, plane) in chroma.iter().flatten().enumerate() {
-                    images[[n, channel + 1, row, column]] = plane.sample(p);
+                let place = row * SIDE + column;
+                brightness[place] = luma.sample(p);
+                if let Some([cb, cr]) = chroma {
+                    blue[place] = cb.sample(p);
+                    red[place] = cr.sample(p);
                 }
             }
         }
@@ -119,22 +143,21 @@ pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
     Cells { images, light, negative }
 }
 
-/// Samples of a cell without the margin and the lines.
-fn inner(images: &Array4<f32>, cell: usize, channel: usize) -> Vec<f32> {
+/// Of a cell's samples, the margin and the lines left out, the one at `place` from the least, told by how many there are.
+fn ranked(images: &Array4<f32>, cell: usize, channel: usize, place: impl Fn(usize) -> usize) -> f32 {
     let edge = SIDE / 5;
     let mut values: Vec<f32> = images.slice(ndarray::s![cell, channel, edge..SIDE - edge, edge..SIDE - edge]).iter().copied().collect();
-    values.sort_by(f32::total_cmp);
-    values
+    let place = place(values.len());
+    *values.select_nth_unstable_by(place, f32::total_cmp).1
 }
 
 /// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
 /// turned into a positive.
 fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
-    let quantile = |values: &[f32], share: f32| values[((values.len() - 1) as f32 * share) as usize];
     // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
     let mut lines_darker = 0_i32;
     for cell in 0..81 {
-        let middle = quantile(&inner(images, cell, 0), 0.5);
+        let middle = ranked(images, cell, 0, |count| (count - 1) / 2);
         let rim = images.slice(ndarray::s![cell, 0, .., ..]);
         let line = |at: usize| (0..SIDE).map(|i| rim[[at, i]] + rim[[i, at]]).sum::<f32>() / (2 * SIDE) as f32;
         let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
@@ -145,8 +168,7 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
         images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| 255.0 - value);
     }
     for (cell, light) in light.iter_mut().enumerate() {
-        let values = inner(images, cell, 0);
-        let paper = quantile(&values, 0.8).max(8.0);
+        let paper = ranked(images, cell, 0, |count| (count - 1) * 4 / 5).max(8.0);
         light.paper = paper;
         images.slice_mut(ndarray::s![cell, 0, .., ..]).mapv_inplace(|value| value / paper);
     }
@@ -162,12 +184,7 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
 /// Colour differences against the paper's own tint.
 fn even_colour(images: &mut Array4<f32>) {
     for channel in 1..CHANNELS {
-        let mut middles: Vec<f32> = (0..81)
-            .map(|cell| {
-                let values = inner(images, cell, channel);
-                values[values.len() / 2]
-            })
-            .collect();
+        let mut middles: Vec<f32> = (0..81).map(|cell| ranked(images, cell, channel, |count| count / 2)).collect();
         middles.sort_by(f32::total_cmp);
         let paper = middles[40];
         images.slice_mut(ndarray::s![.., channel, .., ..]).mapv_inplace(|value| (0.5 + (value - paper) / 128.0).clamp(0.0, 1.0));

@@ -33,21 +33,17 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     let orientation = decoder.exif().and_then(|exif| Orientation::from_exif_chunk(exif)).unwrap_or(Orientation::NoTransforms);
     let pixels = decoder.decode().map_err(damaged)?;
 
-    let channels = if colour { 3 } else { 1 };
-    if pixels.len() != width as usize * height as usize * channels {
+    let pixel_count = width as usize * height as usize;
+    if pixels.len() != pixel_count * if colour { 3 } else { 1 } {
         return Err(damaged("the decoder gave another size than the header"));
     }
-    let sample = |offset: usize| {
-        let pixels = &pixels;
-        move |i: usize| pixels[i * channels + offset]
+    let (luma, chroma) = if colour {
+        let (luma, chroma) = upright::planes(&pixels, width, height, orientation);
+        (luma, Some(chroma))
+    } else {
+        (upright::stored(pixels, width, height, orientation), None)
     };
-    Ok(Page {
-        number: 1,
-        luma: upright::plane(width, height, orientation, sample(0)),
-        chroma: colour.then(|| [1, 2].map(|offset| upright::half_plane(width, height, orientation, sample(offset)))),
-        damage: damage.into_iter().collect(),
-        digits: Vec::new(),
-    })
+    Ok(Page { number: 1, luma, chroma, damage: damage.into_iter().collect(), digits: Vec::new() })
 }
 
 /// What is wrong with a JPEG file, of which nothing is decoded.

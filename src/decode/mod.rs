@@ -25,7 +25,7 @@ pub use error::DecodeError;
 pub use even::even;
 pub use ranges::PageRanges;
 pub use sample::sample;
-pub use shrink::shrink;
+pub use shrink::{shrink, shrink_part};
 
 use std::io::Cursor;
 use std::sync::Arc;

@@ -1,22 +1,30 @@
 //! Shrinking by area averaging: each new pixel is the mean of all that it covers, so nothing aliases.
 
 use image::GrayImage;
+use image::math::Rect;
 
 /// `image` at `width` x `height`, neither larger than the original's (larger values are taken as the original's).
 pub fn shrink(image: &GrayImage, width: u32, height: u32) -> GrayImage {
-    let (width, height) = (width.clamp(1, image.width().max(1)), height.clamp(1, image.height().max(1)));
-    if (width, height) == image.dimensions() || image.width() == 0 || image.height() == 0 {
-        return image.clone();
+    shrink_part(image, Rect { x: 0, y: 0, width: image.width(), height: image.height() }, width, height)
+}
+
+/// The same of a part of `image`, without copying it first. What lies beyond the image's edge is left out of the part.
+pub fn shrink_part(image: &GrayImage, part: Rect, width: u32, height: u32) -> GrayImage {
+    let (x, y) = (part.x.min(image.width()), part.y.min(image.height()));
+    let part = Rect { x, y, width: part.width.min(image.width() - x), height: part.height.min(image.height() - y) };
+    let (width, height) = (width.clamp(1, part.width.max(1)), height.clamp(1, part.height.max(1)));
+    if part.width == 0 || part.height == 0 || (width, height) == (part.width, part.height) {
+        return image::imageops::crop_imm(image, x, y, part.width, part.height).to_image();
     }
-    let spans = spans(image.width(), width);
-    let rows = self::spans(image.height(), height);
+    let spans = spans(part.width, width);
     let stride = image.width() as usize;
-    let pixels = image.as_raw();
+    let pixels = &image.as_raw()[y as usize * stride + x as usize..];
     let mut out = Vec::with_capacity((width * height) as usize);
-    let mut sums = vec![0_u32; stride];
-    for row in &rows {
+    let mut sums = Sums::new(part.width as usize);
+    for row in &self::spans(part.height, height) {
         // Weights are in 256ths, so that a row's sum fits easily and the rounding stays below a grey level.
-        let total = fold_rows(pixels, stride, row, &mut sums);
+        let total = sums.fold(pixels, stride, row);
+        let sums = &sums.weighted;
         for span in &spans {
             let mut sum = u64::from(sums[span.first]) * u64::from(span.head);
             sum += sums[span.first + 1..span.last.max(span.first + 1)].iter().map(|&v| u64::from(v)).sum::<u64>() * 256;
@@ -61,24 +69,43 @@ fn spans(from: u32, to: u32) -> Vec<Span> {
         .collect()
 }
 
-/// Adds the covered rows into `sums`, weighted, and gives the sum of the weights.
-fn fold_rows(pixels: &[u8], stride: usize, span: &Span, sums: &mut [u32]) -> u64 {
-    let mut total = 0;
-    sums.fill(0);
-    for row in span.first..=span.last {
-        let weight = if row == span.first {
-            span.head
-        } else if row == span.last {
-            span.tail
-        } else {
-            256
-        };
-        total += u64::from(weight);
-        for (sum, &value) in sums.iter_mut().zip(&pixels[row * stride..(row + 1) * stride]) {
-            *sum += u32::from(value) * weight;
-        }
+/// The rows under one span, added up.
+struct Sums {
+    /// Of whole rows, not yet weighted: narrow numbers, of which the processor adds many at once.
+    whole: Vec<u16>,
+    weighted: Vec<u32>,
+}
+
+/// As many rows of bytes as a sum of 16 bits holds.
+const WHOLE_ROWS: usize = 256;
+
+impl Sums {
+    fn new(width: usize) -> Self {
+        Self { whole: vec![0; width], weighted: vec![0; width] }
     }
-    total
+
+    /// Adds the covered rows up into `weighted`, and gives the sum of their weights.
+    fn fold(&mut self, pixels: &[u8], stride: usize, span: &Span) -> u64 {
+        let width = self.weighted.len();
+        let row = |row: usize| &pixels[row * stride..][..width];
+        for (sum, &value) in self.weighted.iter_mut().zip(row(span.first)) {
+            *sum = u32::from(value) * span.head;
+        }
+        let between: Vec<usize> = (span.first + 1..span.last).collect();
+        for rows in between.chunks(WHOLE_ROWS) {
+            self.whole.fill(0);
+            for &y in rows {
+                self.whole.iter_mut().zip(row(y)).for_each(|(sum, &value)| *sum += u16::from(value));
+            }
+            self.weighted.iter_mut().zip(&self.whole).for_each(|(sum, &whole)| *sum += u32::from(whole) << 8);
+        }
+        if span.last > span.first {
+            for (sum, &value) in self.weighted.iter_mut().zip(row(span.last)) {
+                *sum += u32::from(value) * span.tail;
+            }
+        }
+        u64::from(span.weight())
+    }
 }
 
 #[cfg(test)]
@@ -96,6 +123,17 @@ mod tests {
     fn thirds_weigh_what_they_cover() {
         let image = gray_image!(0, 90, 180);
         assert_eq!(shrink(&image, 2, 1), gray_image!(30, 150));
+    }
+
+    #[test]
+    fn a_part_is_as_if_cut_out_first() {
+        let image = GrayImage::from_fn(97, 801, |x, y| image::Luma([(x * 31 + y * 17) as u8]));
+        for (x, y, width, height, to) in
+            [(3, 5, 60, 700, (7, 2)), (0, 0, 97, 801, (96, 800)), (10, 20, 30, 40, (30, 40)), (90, 790, 7, 11, (1, 3))]
+        {
+            let apart = image::imageops::crop_imm(&image, x, y, width, height).to_image();
+            assert_eq!(shrink_part(&image, Rect { x, y, width, height }, to.0, to.1), shrink(&apart, to.0, to.1));
+        }
     }
 
     #[test]

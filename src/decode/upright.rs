@@ -62,6 +62,41 @@ pub fn plane(width: u32, height: u32, orientation: Orientation, sample: impl Fn(
     GrayImage::from_raw(across as u32, tall as u32, pixels).expect("the buffer was made for this size")
 }
 
+/// A full-size plane as stored, made upright; taken over as it is where it lies upright already.
+pub fn stored(pixels: Vec<u8>, width: u32, height: u32, orientation: Orientation) -> GrayImage {
+    match orientation {
+        Orientation::NoTransforms => GrayImage::from_raw(width, height, pixels).expect("a plane of this size"),
+        _ => plane(width, height, orientation, |i| pixels[i]),
+    }
+}
+
+/// The three planes of which `pixels` holds one byte each for every pixel in turn, as stored: the first at full size and upright, the others as
+/// [`half_plane`] gives them.
+pub fn planes(pixels: &[u8], width: u32, height: u32, orientation: Orientation) -> (GrayImage, [GrayImage; 2]) {
+    let (w, h) = (width as usize, height as usize);
+    if w % 2 + h % 2 > 0 {
+        let sample = |channel: usize| move |i: usize| pixels[3 * i + channel];
+        return (
+            plane(width, height, orientation, sample(0)),
+            [1, 2].map(|channel| half_plane(width, height, orientation, sample(channel))),
+        );
+    }
+    // Most pictures have even sides: two rows at a time, each byte touched once.
+    let mut first = Vec::with_capacity(w * h);
+    let mut halves = [(); 2].map(|()| Vec::with_capacity(w * h / 4));
+    for two in pixels.chunks_exact(6 * w) {
+        first.extend(two.chunks_exact(3).map(|pixel| pixel[0]));
+        let (above, below) = two.split_at(3 * w);
+        for (channel, half) in (1..).zip(&mut halves) {
+            half.extend(above.chunks_exact(6).zip(below.chunks_exact(6)).map(|(above, below)| {
+                let sum = [above[channel], above[channel + 3], below[channel], below[channel + 3]].map(u16::from).iter().sum::<u16>();
+                (sum.div_ceil(2) / 2) as u8
+            }));
+        }
+    }
+    (stored(first, width, height, orientation), halves.map(|half| stored(half, width / 2, height / 2, orientation)))
+}
+
 /// The same plane at half its size (rounded up): each pixel is the mean of the two by two that it covers, the
 /// last row and column doubled where the size is odd.
 pub fn half_plane(width: u32, height: u32, orientation: Orientation, sample: impl Fn(usize) -> u8) -> GrayImage {
@@ -105,6 +140,27 @@ mod tests {
                 // Turning first and halving then is the same.
                 let halved = half_plane(expected.width(), expected.height(), Orientation::NoTransforms, |i| expected.as_raw()[i]);
                 assert_eq!(half_plane(width, height, orientation, sample), halved, "half, tag {tag} at {width} x {height}");
+            }
+        }
+    }
+
+    #[test]
+    fn planes_are_parted_alike_whatever_the_size() {
+        for (width, height) in [(6, 4), (5, 4), (6, 3), (2, 2), (1, 1)] {
+            let pixels: Vec<u8> = (0..width * height * 3).map(|i| (i * i + 7 * i) as u8).collect();
+            for tag in 1..=8 {
+                let orientation = Orientation::from_exif(tag).expect("tags run from 1 to 8");
+                let sample = |channel: usize| {
+                    let pixels = &pixels;
+                    move |i: usize| pixels[3 * i + channel]
+                };
+                let (first, halves) = planes(&pixels, width, height, orientation);
+                assert_eq!(first, plane(width, height, orientation, sample(0)), "tag {tag} at {width} x {height}");
+                assert_eq!(
+                    halves,
+                    [1, 2].map(|channel| half_plane(width, height, orientation, sample(channel))),
+                    "tag {tag} at {width} x {height}"
+                );
             }
         }
     }

@@ -48,9 +48,15 @@ impl Finder {
         let (width, height) = (luma.width().next_multiple_of(unit), luma.height().next_multiple_of(unit));
         let even = even(luma, REACH);
         let stride = luma.width() as usize;
-        let input = ArrayD::from_shape_fn(IxDyn(&[1, 1, height as usize, width as usize]), |at| {
-            even[at[2].min(luma.height() as usize - 1) * stride + at[3].min(stride - 1)]
-        });
+        // Beyond the page its last row and column go on.
+        let mut padded = Vec::with_capacity((width * height) as usize);
+        for y in 0..height {
+            let row = &even[y.min(luma.height() - 1) as usize * stride..][..stride];
+            padded.extend_from_slice(row);
+            padded.resize(padded.len() + width as usize - stride, row[stride - 1]);
+        }
+        let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, height as usize, width as usize]), padded);
+        let input = input.map_err(|error| NetError::Run(error.to_string()))?;
         let outputs = self.network.run(input)?;
         let marks = outputs.into_iter().next().filter(|marks| marks.ndim() == 4 && marks.shape()[1] == 6);
         let marks = marks.ok_or_else(|| NetError::Weights("the finder's output is not [1, 6, H, W]".into()))?;

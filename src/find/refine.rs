@@ -5,9 +5,10 @@
 //! beside it, horizontal ones for one direction, vertical ones for the other.
 
 use image::GrayImage;
+use image::math::Rect;
 
 use super::Found;
-use crate::decode::{sample, shrink};
+use crate::decode::{sample, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Cells are measured at about this many pixels: more adds nothing to a line's place.
@@ -46,9 +47,8 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
         (low, (high.clamp(0.0, most as f32) as u32).max(low + 1) - low)
     };
     let ((x, width), (y, height)) = (bound(|p| p.x, luma.width()), bound(|p| p.y, luma.height()));
-    let part = image::imageops::crop_imm(luma, x, y, width, height).to_image();
     let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
-    let small = shrink(&part, w, h);
+    let small = shrink_part(luma, Rect { x, y, width, height }, w, h);
     let (fx, fy) = (width as f32 / w as f32, height as f32 / h as f32);
     let mut lattice = found.lattice.map(|p| Point::new((p.x - x as f32 + 0.5) / fx - 0.5, (p.y - y as f32 + 0.5) / fy - 0.5));
     for _ in 0..ROUNDS {

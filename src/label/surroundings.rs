@@ -5,8 +5,9 @@
 //! followed. `scripts/label/frame.py` does the same for training.
 
 use image::GrayImage;
+use image::math::Rect;
 
-use crate::decode::{sample, shrink};
+use crate::decode::{sample, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
@@ -155,10 +156,9 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
         (from, ((high + reach + 1.0).ceil().clamp(0.0, most as f32) as u32).max(from + 1) - from)
     };
     let ((x, wide), (y, tall)) = (span(low.x, high.x, luma.width()), span(low.y, high.y, luma.height()));
-    let part = image::imageops::crop_imm(luma, x, y, wide, tall).to_image();
     let scale = (1.15 / step).min(1.0);
     let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
-    let small = shrink(&part, size(wide), size(tall));
+    let small = shrink_part(luma, Rect { x, y, width: wide, height: tall }, size(wide), size(tall));
     let (fx, fy) = (small.width() as f32 / wide as f32, small.height() as f32 / tall as f32);
     let value = |p: &Point| sample(&small, (p.x - x as f32 + 0.5) * fx - 0.5, (p.y - y as f32 + 0.5) * fy - 0.5);
     let pixels = spots.iter().map(|p| (value(p) + 0.5) as u8).collect();

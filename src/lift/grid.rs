@@ -3,8 +3,8 @@
 use std::time::Instant;
 
 use super::GridReading;
-use crate::classify::{Classifier, Evidence, Ink};
-use crate::cut::{Cells, Light, cut};
+use crate::classify::{CellReader, Classifier, Evidence, Ink};
+use crate::cut::{Cells, Light, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
@@ -31,10 +31,11 @@ const FOREIGN: f64 = 0.95;
 pub(super) fn read(
     page: &Page,
     found: &Found,
-    readers: &[Box<dyn Classifier>],
+    readers: &[CellReader],
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
-    let Upright { turn, lattice, cells, evidence } = upright(page, &found.lattice, readers[0].as_ref())?;
+    let sheet = Sheet::new(page, &found.lattice);
+    let Upright { turn, lattice, cells, evidence } = upright(&sheet, &found.lattice, &readers[0])?;
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
@@ -48,7 +49,7 @@ pub(super) fn read(
     let mut looks = vec![evidence];
     let further = SHIFTS.iter().zip(readers.iter().cycle().skip(1));
     for (shift, reader) in further.take(if plain { PLAIN } else { SHIFTS.len() }) {
-        looks.push(reader.classify(&cut(page, &shifted(&lattice, *shift)))?);
+        looks.push(reader.classify(&cut_sheet(&sheet, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);
@@ -66,8 +67,8 @@ struct Upright {
 }
 
 impl Upright {
-    fn look(page: &Page, lattice: Lattice, turn: Turn, reader: &dyn Classifier) -> Result<Self, NetError> {
-        let cells = cut(page, &lattice);
+    fn look(sheet: &Sheet, lattice: Lattice, turn: Turn, reader: &CellReader) -> Result<Self, NetError> {
+        let cells = cut_sheet(sheet, &lattice);
         let evidence = reader.classify(&cells)?;
         Ok(Self { turn, lattice, cells, evidence })
     }
@@ -83,25 +84,25 @@ impl Upright {
 
 /// The grid turned upright: as it lies, or as its look says that it is turned. Where that isn't sure it is read
 /// in all four turns and their mirror images, and the evidence tells how likely each of them is.
-fn upright(page: &Page, found: &Lattice, reader: &dyn Classifier) -> Result<Upright, NetError> {
-    let first = Upright::look(page, found.clone(), Turn::None, reader)?;
+fn upright(sheet: &Sheet, found: &Lattice, reader: &CellReader) -> Result<Upright, NetError> {
+    let first = Upright::look(sheet, found.clone(), Turn::None, reader)?;
     let pose = first.evidence.pose;
     let likeliest = (0..8).max_by(|&a, &b| pose[a].total_cmp(&pose[b])).unwrap_or(0);
     if likeliest == 0 && pose[0] > SURE_POSE {
         return Ok(first);
     }
     if (1..4).contains(&likeliest) && pose[likeliest] > SURE_POSE {
-        let turned = Upright::look(page, found.read_at(Turn::ALL[likeliest]), Turn::ALL[likeliest], reader)?;
+        let turned = Upright::look(sheet, found.read_at(Turn::ALL[likeliest]), Turn::ALL[likeliest], reader)?;
         if turned.evidence.pose[0] > SURE_POSE {
             return Ok(turned);
         }
     }
     let mut looks = vec![first];
     for turn in &Turn::ALL[1..] {
-        looks.push(Upright::look(page, found.read_at(*turn), *turn, reader)?);
+        looks.push(Upright::look(sheet, found.read_at(*turn), *turn, reader)?);
     }
     for turn in Turn::ALL {
-        looks.push(Upright::look(page, found.read_at(turn).mirrored(), turn, reader)?);
+        looks.push(Upright::look(sheet, found.read_at(turn).mirrored(), turn, reader)?);
     }
     let scores: Vec<f64> = looks.iter().map(Upright::score).collect();
     let most = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);

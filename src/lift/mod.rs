@@ -5,11 +5,12 @@ mod partners;
 mod text;
 mod together;
 
+use std::thread;
 use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
-use crate::classify::{CellReader, Classifier};
+use crate::classify::CellReader;
 use crate::decide::{Reading, Reason, Shot, Thresholds};
 use crate::decode::{Damage, Page};
 use crate::find::Finder;
@@ -88,7 +89,7 @@ pub struct StageTimes {
 pub struct Lifter {
     finder: Finder,
     /// The first look's network, then those that look again.
-    readers: Vec<Box<dyn Classifier>>,
+    readers: Vec<CellReader>,
     labels: LabelReader,
     thresholds: Thresholds,
     weights_hash: String,
@@ -111,10 +112,20 @@ impl Lifter {
     /// Where one of them isn't of that form.
     pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
+        let (finder, readers, labels) = thread::scope(|scope| {
+            let rest = scope.spawn(|| {
+                let readers = classify.iter().map(|weights| CellReader::from_onnx(weights, parsed.temperature));
+                let labels = LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS);
+                Ok::<_, NetError>((readers.collect::<Result<Vec<_>, _>>()?, labels?))
+            });
+            let finder = Finder::from_onnx(find);
+            let (readers, labels) = rest.join().map_err(|_| NetError::Weights("reading them broke the program".into()))??;
+            Ok::<_, NetError>((finder?, readers, labels))
+        })?;
         Ok(Self {
-            finder: Finder::from_onnx(find)?,
-            readers: classify.iter().map(|weights| boxed_reader(weights, parsed.temperature)).collect::<Result<_, _>>()?,
-            labels: LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)?,
+            finder,
+            readers,
+            labels,
             thresholds: parsed,
             weights_hash: short_hash(&[&[find], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]].concat()),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
@@ -175,10 +186,6 @@ impl Lifter {
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }
-}
-
-fn boxed_reader(weights: &[u8], temperature: f64) -> Result<Box<dyn Classifier>, NetError> {
-    Ok(Box::new(CellReader::from_onnx(weights, temperature)?))
 }
 
 fn short_hash(parts: &[&[u8]]) -> String {
