@@ -1,17 +1,16 @@
 //! Verdicts from made-up scores: what `decide` says where the pictures say this or that.
 
+mod support;
+
 use gridlift::classify::{CLASSES, Evidence};
-use gridlift::decide::{Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict, decide, decide_together, likeness};
+use gridlift::decide::{Mark, Picture, Reading, Reason, Shot, Verdict, decide, decide_together, likeness};
 use gridlift::grid::{Board, Cell};
 use gridlift::prove;
+use support::thresholds;
 
 const PUZZLE: &str = "...4.....9.7.....3.85...2...7..9.1..15..7..3....6...2...47.9.8..13..2.4.8.9.5....";
 /// The classes beside the digits.
 const OTHER: usize = 20;
-
-fn thresholds() -> Thresholds {
-    serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
-}
 
 /// Evidence that is sure of these classes.
 fn sure(classes: &[usize]) -> Evidence {

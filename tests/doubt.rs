@@ -2,20 +2,18 @@
 
 #[allow(dead_code, reason = "shared by several tests, each of which uses a part")]
 mod photos;
+mod support;
 
 use gridlift::classify::CLASSES;
-use gridlift::decide::{Reason, Shot, Thresholds, Verdict};
+use gridlift::decide::{Reason, Shot, Verdict};
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
 use gridlift::prove;
 use photos::{Photo, photos};
 use rayon::prelude::*;
+use support::thresholds;
 
 const OTHER: usize = 20;
-
-fn thresholds() -> Thresholds {
-    serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
-}
 
 /// The largest grid: the truth is about that one.
 fn main_grid(lifter: &Lifter, photo: &Photo) -> Option<GridReading> {

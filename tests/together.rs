@@ -2,6 +2,7 @@
 
 #[allow(dead_code, reason = "shared by several tests, each of which uses a part")]
 mod photos;
+mod support;
 
 use std::fs;
 use std::path::Path;
@@ -16,6 +17,7 @@ use image::{GrayImage, Rgb, RgbImage};
 use photos::{Photo, photos};
 use rayon::prelude::*;
 use serde_json::Value;
+use support::thresholds;
 use tempfile::TempDir;
 
 /// Exit code, page objects and talk of one call in `folder`. Each page is checked against the schema.
@@ -141,10 +143,6 @@ fn different_puzzles_stay_apart_and_bad_files_are_told() {
     assert!(!talk.contains("where 7 should be"), "{talk}");
     let (exit, _, talk) = lift(&samples(), &["--together", "clean.jpg", "several.jpg", "--expect", "7"]);
     assert!(exit == 1 && talk.contains("in all shots: 6 grids where 7 should be"), "{talk}");
-}
-
-fn thresholds() -> Thresholds {
-    serde_json::from_str(include_str!("../models/thresholds.json")).expect("the bundled thresholds")
 }
 
 /// The largest grid: the truth is about that one.

@@ -25,7 +25,7 @@ fn main() -> Result<()> {
         let sound: Vec<(Board, Board)> = puzzles.iter().filter_map(|puzzle| Some((*puzzle, only_solution(puzzle)?))).collect();
         anyhow::ensure!(!sound.is_empty(), "{file}: no sound puzzle in it");
         let counts = sound.par_iter().map(|(puzzle, solution)| misread(puzzle, solution)).reduce(Counts::default, add);
-        let givens = sound.iter().map(|(puzzle, _)| Cell::ALL.iter().filter(|&&cell| puzzle.get(cell).is_some()).count()).sum::<usize>();
+        let givens = sound.iter().map(|(puzzle, _)| puzzle.filled().len()).sum::<usize>();
         let shares = counts.map(|[made, stay]| format!(" {:.1} % of {made} |", 100.0 * stay as f64 / made.max(1) as f64));
         println!("| {file} | {} | {:.1} |{}", sound.len(), givens as f64 / sound.len() as f64, shares.concat());
     }
