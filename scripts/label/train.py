@@ -1,10 +1,12 @@
-"""Trains a label network on what draw.py draws: `train.py place|text --data DIR --out FILE.pt --minutes M`.
+"""Trains a label network on what draw.py draws: `train.py place|text --data DIR --out FILE.onnx --minutes M`.
 
 While it trains it goes on taking in new files of DIR. Files of seeds from 690000 to 699999 are kept for measuring; figures are printed at the end.
 """
 import argparse
 import glob
 import os
+import pathlib
+import sys
 import time
 
 import numpy as np
@@ -13,8 +15,12 @@ import torch.nn.functional as F
 
 import frame
 from draw import MARGIN
+from export import export
 from lines import ALPHABET, LONGEST, NUMBERS
 from nets import TURNS, PlaceNet, TextNet, evened
+
+sys.path.append(str(pathlib.Path(__file__).parent.parent / "train"))
+from take_over import take_over  # noqa: E402
 
 STRIDE = 4
 WIDTHS = (64, 96, 128, 192, 256, 384)      # as WIDTHS of src/label/text.rs
@@ -223,11 +229,12 @@ def main():
     parser.add_argument("--out", required=True)
     parser.add_argument("--minutes", type=float, default=6)
     parser.add_argument("--batch", type=int, default=128)
-    parser.add_argument("--rate", type=float, default=3e-3)
+    parser.add_argument("--rate", type=float, help="learning rate at the start [3e-3 from nothing, else 1e-3]; it falls along a cosine")
     parser.add_argument("--least", type=int, default=500, help="examples to wait for")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
-    parser.add_argument("--start", help="weights (.pt) to go on from")
+    parser.add_argument("--start", help="weights to go on from, .pt or .onnx")
     options = parser.parse_args()
+    rate = options.rate or (1e-3 if options.start else 3e-3)
     torch.manual_seed(1)
     device = options.device
     generator = torch.Generator(device).manual_seed(1)
@@ -237,12 +244,13 @@ def main():
     net = (PlaceNet if options.kind == "place" else TextNet)().to(device, memory_format=torch.channels_last)
     print(sum(p.numel() for p in net.parameters()), "parameters", flush=True)
     if options.start:
-        net.load_state_dict(torch.load(options.start, map_location=device))
-    tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=1e-2)
+        batch = place_batch if options.kind == "place" else text_batch
+        take_over(net, options.start, batch(store.data, 64, generator)[0])
+    tune = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-2)
     began, step, mean = time.time(), 0, None
     while (share := (time.time() - began) / (options.minutes * 60)) < 1:
         for group in tune.param_groups:
-            group["lr"] = options.rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
+            group["lr"] = rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
             if options.kind == "place":
                 x, box = place_batch(store.data, options.batch, generator)
@@ -262,11 +270,10 @@ def main():
             print(f"step {step} {time.time() - began:.0f} s examples {len(store.data[0])} loss {' '.join(f'{v:.4f}' for v in mean)}", flush=True)
         if step % 1000 == 0 and store.held:
             print((measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
-            torch.save(net.state_dict(), options.out)
     net.eval()
-    torch.save(net.state_dict(), options.out)
     if store.held:
         print("at the end:", (measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
+    export(net.cpu().eval(), options.kind, options.out)
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ import torch.nn.functional as F
 from PIL import Image
 
 from lattice_net import STRIDE, LatticeNet
+from take_over import take_over
 
 STORE = 960  # pages are kept at this long side, so that crops can be enlarged
 REACH = 24  # how far a pixel's surroundings go when the light is evened
@@ -232,7 +233,7 @@ def main():
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=300, help="drawn pages to wait for before training starts")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
-    arguments.add_argument("--start", help="weights (.pt) to go on from")
+    arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
     options = arguments.parse_args()
     from concurrent.futures import ThreadPoolExecutor
 
@@ -244,14 +245,14 @@ def main():
     if options.photos:
         store.add_photos(options.photos)
     net = LatticeNet().to(device)
-    if options.start:
-        net.load_state_dict(torch.load(options.start, map_location=device))
     tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=1e-2)
     began, step, mean = time.time(), 0, None
     pool = ThreadPoolExecutor(6)
     while len(store.pages) - store.photos < options.least:
         store.refill(300, pool)
         time.sleep(1)
+    if options.start:
+        take_over(net, options.start, batch(store, 16, generator, rng)[0])
     began = time.time()
     while True:
         share = (time.time() - began) / (options.minutes * 60)

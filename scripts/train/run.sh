@@ -1,75 +1,94 @@
 #!/usr/bin/env bash
-# Trains both networks anew and leaves them in target/train: scripts/train/run.sh [--install]
+# Trains networks anew: scripts/train/run.sh [prepare | train | install]...   (nothing named: prepare train)
 #
-# With --install they replace those of models/, and models/checksums.txt with them. All else is set by variables (defaults in brackets):
+#   prepare   what training needs and a rented machine can't fetch or build: fonts, digits, the cutting program, the photographs' cells
+#   train     the networks NETS, side by side, on pages that are drawn meanwhile: WORK/NET.onnx, WORK/NET.log
+#   install   puts what WORK holds into models/ and rewrites models/checksums.txt
+#
+# What another machine needs besides the repository: WORK, scripts/pages/.cache and target/release/examples/cut_cells.
+# Set by variables (defaults in brackets):
 #   PYTHON [python3] with the packages of scripts/train/requirements.txt    WORK [target/train] where everything is kept
-#   PAGES [4000] generated pages    SEED [100000] the first page's seed     WRITERS [800] handwritings of the pen bank
-#   FIND_MINUTES [8], CLASSIFY_MINUTES [8] for each of two rounds           FIND_BATCH [48], CLASSIFY_BATCH [112]
-#   DEVICE [cuda where there is one, else cpu]                              JOBS [processors]
+#   NETS [classify second third label_place label_text] and find            ANEW [] those of them that begin from nothing
+#   FROM [models] where the weights of the others are                       MINUTES [23] of training
+#   SEED [100000] the first page's: none that only measures (models/README.md)
+#   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
+#   BATCH [144] grids, PHOTOS [0.2] the share of photographs in a batch     DEVICES [all cards, else cpu] taken in turns
 #   PAGE_PHOTOS [../shared/photos] real photographs; where they are absent, drawn pages alone train
 #
-# Round one knows drawn pages alone. Its networks find and read the photographs of the training half, of which the truth says what
-# stands in them but not precisely where; round two goes on from there with these, and with pens written over printed grids.
+# From nothing at all: ANEW="find" NETS="find" first, since cells are cut by what find finds, then the others.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 
-PYTHON=${PYTHON:-python3} WORK=${WORK:-target/train} PAGES=${PAGES:-4000} SEED=${SEED:-100000} WRITERS=${WRITERS:-800}
-FIND_MINUTES=${FIND_MINUTES:-8} CLASSIFY_MINUTES=${CLASSIFY_MINUTES:-8} FIND_BATCH=${FIND_BATCH:-48} CLASSIFY_BATCH=${CLASSIFY_BATCH:-112}
-JOBS=${JOBS:-$(nproc 2>/dev/null || echo 2)} PAGE_PHOTOS=${PAGE_PHOTOS:-../shared/photos}
-DEVICE=${DEVICE:-$("$PYTHON" -c 'import torch; print("cuda" if torch.cuda.is_available() else "cpu")')}
-case "${1:-}" in --install | "") ;; *) echo "usage: scripts/train/run.sh [--install]" >&2; exit 2 ;; esac
+PYTHON=${PYTHON:-python3} WORK=${WORK:-target/train} NETS=${NETS:-classify second third label_place label_text} ANEW=${ANEW:-} FROM=${FROM:-models}
+MINUTES=${MINUTES:-23} SEED=${SEED:-100000} WRITERS=${WRITERS:-5000} PEN_SEED=${PEN_SEED:-1} BATCH=${BATCH:-144} PHOTOS=${PHOTOS:-0.2}
+WORKERS=${WORKERS:-$(($(nproc) > 6 ? $(nproc) - 5 : 1))} PAGE_PHOTOS=${PAGE_PHOTOS:-../shared/photos}
+DEVICES=${DEVICES:-$("$PYTHON" -c 'import torch; print(*[f"cuda:{n}" for n in range(torch.cuda.device_count())] or ["cpu"])' 2>/dev/null || echo cpu)}
+export PYTHONUNBUFFERED=1
+cut_cells=target/release/examples/cut_cells
 
 say() { echo "== $*" >&2; }
+among() { case " $2 " in *" $1 "*) ;; *) false ;; esac }
 
-cut_cells=target/release/examples/cut_cells
-# An empty folder.
-fresh() { rm -rf "$1" && mkdir -p "$1"; }
-
-photos=""
-if [ -f "$PAGE_PHOTOS/truth.jsonl" ]; then photos=$PAGE_PHOTOS; else say "no photographs at $PAGE_PHOTOS: drawn pages alone"; fi
-
-say "fonts and handwritten digits"
-if [ ! -f scripts/pages/.cache/digits/digits.npz ] || [ ! -d scripts/pages/.cache/fonts ]; then PYTHON=$PYTHON sh scripts/pages/fetch.sh; fi
-say "the cutting program"
-cargo build --release --example cut_cells
-mkdir -p "$WORK"
-if [ "$(cat "$WORK/pages.made" 2>/dev/null)" != "$SEED $PAGES" ]; then
-    say "$PAGES pages"
-    rm -rf "$WORK/pages"
-    "$PYTHON" scripts/pages/generate.py --seed "$SEED" --count "$PAGES" --level all --out "$WORK/pages" --jobs "$JOBS"
-    echo "$SEED $PAGES" >"$WORK/pages.made"
-fi
-say "pens"
-"$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" 1
-
-find_net=("$PYTHON" scripts/train/find.py --pages "$WORK/pages" --least "$PAGES" --minutes "$FIND_MINUTES" --batch "$FIND_BATCH" --device "$DEVICE")
-classify_net() { # $1 the folder of cells, the rest as given
-    "$PYTHON" scripts/train/classify.py --cells "$1" --least 1 --minutes "$CLASSIFY_MINUTES" --batch "$CLASSIFY_BATCH" --device "$DEVICE" "${@:2}"
+prepare() {
+    say "fonts and handwritten digits"
+    if [ ! -f scripts/pages/.cache/digits/digits.npz ] || [ ! -d scripts/pages/.cache/fonts ]; then PYTHON=$PYTHON sh scripts/pages/fetch.sh; fi
+    say "the cutting program"
+    cargo build --release --example cut_cells
+    mkdir -p "$WORK/cells"
+    if [ -f "$PAGE_PHOTOS/truth.jsonl" ]; then
+        say "photographs of the training half"
+        $cut_cells models/find.onnx "$PAGE_PHOTOS" "$WORK/cells/photo" even models/classify.onnx
+        "$PYTHON" scripts/train/pack_photos.py "$PAGE_PHOTOS" "$WORK/cells/photo.jsonl" "$WORK/photos.npz"
+    else
+        say "no photographs at $PAGE_PHOTOS: drawn pages alone"
+    fi
 }
 
-say "round one: drawn pages"
-"${find_net[@]}" --out "$WORK/find1.onnx"
-fresh "$WORK/cells1"
-$cut_cells "$WORK/find1.onnx" "$WORK/pages" "$WORK/cells1/drawn"
-classify_net "$WORK/cells1" --out "$WORK/classify1.onnx"
+# The command that trains a network, on one device.
+train_net() {
+    local start=()
+    among "$1" "$ANEW" || start=(--start "$FROM/$1.onnx")
+    local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
+    local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
+    [ ${#start[@]} = 0 ] || cells+=(--rate 1e-3)
+    case "$1" in
+    classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
+    second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
+    third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 3 "${common[@]}" ;;
+    find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
+    label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 "${common[@]}" ;;
+    *) say "no network is called $1"; return 2 ;;
+    esac
+}
 
-say "round two: photographs and pens"
-again=()
-if [ -n "$photos" ]; then
-    $cut_cells "$WORK/find1.onnx" "$photos" "$WORK/cells1/photo" even "$WORK/classify1.onnx"
-    "$PYTHON" scripts/train/pack_photos.py "$photos" "$WORK/cells1/photo.jsonl" "$WORK/photos.npz"
-    # A first round too short to read any photograph leaves none to train on.
-    [ ! -s "$WORK/cells1/photo.jsonl" ] || again=(--photos "$WORK/photos.npz")
-fi
-"${find_net[@]}" --start "$WORK/find1.pt" --rate 1e-3 --seed 2 "${again[@]}" --out "$WORK/find.onnx"
-fresh "$WORK/cells2"
-$cut_cells "$WORK/find.onnx" "$WORK/pages" "$WORK/cells2/drawn"
-[ -z "$photos" ] || $cut_cells "$WORK/find.onnx" "$photos" "$WORK/cells2/photo" even "$WORK/classify1.onnx"
-classify_net "$WORK/cells2" --start "$WORK/classify1.pt" --rate 1e-3 --seed 2 --photos 0.28 --pens "$WORK/pens.npz" --out "$WORK/classify.onnx"
+train() {
+    mkdir -p "$WORK"
+    [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED"
+    local also=() devices=($DEVICES) running=() number=0
+    case "$NETS" in *label*) also+=(--labels) ;; esac
+    case "$NETS" in *find*) also+=(--pages 4000) ;; esac
+    OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
+        --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
+    local drawing=$!
+    trap 'kill $drawing 2>/dev/null || true' EXIT
+    for net in $NETS; do
+        train_net "$net" "${devices[$((number++ % ${#devices[@]}))]}" >"$WORK/$net.log" 2>&1 &
+        running+=($!)
+    done
+    for pid in "${running[@]}"; do wait "$pid"; done
+    for net in $NETS; do say "$net: $(tail -n 1 "$WORK/$net.log")"; done
+}
 
-ls -l "$WORK/find.onnx" "$WORK/classify.onnx"
-if [ "${1:-}" = --install ]; then
-    cp "$WORK/find.onnx" "$WORK/classify.onnx" models/
+install() {
+    cp "$WORK"/*.onnx models/
     sha256sum models/*.onnx >models/checksums.txt
     say "installed: now run PAGE_PHOTOS=$PAGE_PHOTOS cargo test --release"
-fi
+}
+
+[ $# -gt 0 ] || set -- prepare train
+for step in "$@"; do
+    case "$step" in
+    prepare | train | install) "$step" ;;
+    *) sed -n '2,19p' "$0" >&2; exit 2 ;;
+    esac
+done
