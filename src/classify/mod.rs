@@ -60,8 +60,7 @@ impl CellReader {
 
 impl Classifier for CellReader {
     fn classify(&self, cells: &Cells) -> Result<Evidence, NetError> {
-        let input = cells.images.clone().insert_axis(Axis(0)).into_dyn();
-        let outputs = self.network.run(input)?;
+        let outputs = self.network.run(cells.images.view().insert_axis(Axis(0)).into_dyn())?;
         let [classes, marks, whole] = outputs.as_slice() else {
             return Err(NetError::Weights(format!("{} outputs of the reader instead of three", outputs.len())));
         };

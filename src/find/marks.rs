@@ -57,7 +57,7 @@ impl Finder {
         }
         let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, height as usize, width as usize]), padded);
         let input = input.map_err(|error| NetError::Run(error.to_string()))?;
-        let outputs = self.network.run(input)?;
+        let outputs = self.network.run(input.view())?;
         let marks = outputs.into_iter().next().filter(|marks| marks.ndim() == 4 && marks.shape()[1] == 6);
         let marks = marks.ok_or_else(|| NetError::Weights("the finder's output is not [1, 6, H, W]".into()))?;
         Ok(peaks(&marks))

@@ -50,7 +50,7 @@ impl Marks {
         let flat = even(&around.flatten(luma, PITCH), REACH);
         let side = SIDE as usize;
         let input = ArrayD::from_shape_vec(IxDyn(&[1, 1, side, side]), flat).map_err(|error| NetError::Run(error.to_string()))?;
-        let output = network.run(input)?.into_iter().next().filter(|output| output.shape() == [1, 7, SPOTS, SPOTS]);
+        let output = network.run(input.view())?.into_iter().next().filter(|output| output.shape() == [1, 7, SPOTS, SPOTS]);
         output.map(Self).ok_or_else(|| NetError::Weights(format!("the label finder's output is not [1, 7, {SPOTS}, {SPOTS}]")))
     }
 

@@ -35,7 +35,7 @@ pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, l
         if at[3] < width as usize { (values[at[2] * width as usize + at[3]] - mean) / (spread + LEAST_SPREAD) } else { 0.0 }
     });
     let classes = ALPHABET.chars().count() + 1;
-    let output = network.run(input)?.into_iter().next().and_then(|output| output.into_dimensionality::<Ix3>().ok());
+    let output = network.run(input.view())?.into_iter().next().and_then(|output| output.into_dimensionality::<Ix3>().ok());
     let output = output.filter(|output| output.shape()[0] == 1 && output.shape()[2] == classes);
     let output = output.ok_or_else(|| NetError::Weights(format!("the label reader's output is not [1, W, {classes}]")))?;
     let steps = output.index_axis(Axis(0), 0);

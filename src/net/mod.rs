@@ -1,12 +1,14 @@
 //! Loads the bundled weights and runs the forward pass: arrays in, scores out, knowing no puzzle.
 //!
-//! The weights are part of the program (`models/*.onnx`); a test holds them against `models/checksums.txt`.
+//! The weights are part of the program (`models/*.onnx`); a test holds them against `models/checksums.txt`, and another one holds
+//! what comes out against a second runtime.
 
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
-use ndarray::ArrayD;
-use tract_onnx::prelude::*;
+use ndarray::{ArrayD, ArrayViewD, IxDyn};
+use rten::{Model, ModelOptions, RunOptions, ThreadPool, Value};
+use rten_tensor::prelude::*;
+use rten_tensor::{Tensor, TensorView};
 
 /// Why a network could not be loaded or run.
 #[derive(Debug, thiserror::Error)]
@@ -20,10 +22,13 @@ pub enum NetError {
     Run(String),
 }
 
-/// A network with free input sizes: one optimised plan is kept for each size that was asked for.
-pub struct Network {
-    model: InferenceModel,
-    plans: Mutex<HashMap<Vec<usize>, Arc<TypedRunnableModel>>>,
+/// A network, ready to run on inputs of any size that it takes.
+pub struct Network(Model);
+
+thread_local! {
+    /// Pages are read side by side, each on one thread: a network that took more would only be in another page's way. Its sums don't
+    /// depend on the number of threads then, either.
+    static ONE_THREAD: Arc<ThreadPool> = Arc::new(ThreadPool::with_num_threads(1));
 }
 
 impl Network {
@@ -32,35 +37,31 @@ impl Network {
     /// # Errors
     /// Where the bytes are not a network of one input.
     pub fn from_onnx(bytes: &[u8]) -> Result<Self, NetError> {
-        let weights = |error: TractError| NetError::Weights(error.to_string());
-        let model = tract_onnx::onnx().model_for_read(&mut &*bytes).map_err(weights)?;
-        if model.inputs.len() != 1 {
-            return Err(NetError::Weights(format!("{} inputs instead of one", model.inputs.len())));
+        let model = ModelOptions::with_all_ops().prepack_weights(true).load(bytes.to_vec());
+        let model = model.map_err(|error| NetError::Weights(error.to_string()))?;
+        match model.input_ids().len() {
+            1 => Ok(Self(model)),
+            inputs => Err(NetError::Weights(format!("{inputs} inputs instead of one"))),
         }
-        Ok(Self { model, plans: Mutex::default() })
     }
 
-    /// All outputs, in the file's order, for one input array.
+    /// All outputs, in the file's order, for one input array in standard layout.
     ///
     /// # Errors
     /// Where the network doesn't take an array of this shape.
-    pub fn run(&self, input: ArrayD<f32>) -> Result<Vec<ArrayD<f32>>, NetError> {
-        let failed = |error: TractError| NetError::Run(error.to_string());
-        let plan = self.plan(input.shape()).map_err(failed)?;
-        let outputs = plan.run(tvec!(input.into_tensor().into_tvalue())).map_err(failed)?;
-        outputs.iter().map(|output| Ok(output.to_plain_array_view::<f32>().map_err(failed)?.to_owned())).collect()
+    pub fn run(&self, input: ArrayViewD<'_, f32>) -> Result<Vec<ArrayD<f32>>, NetError> {
+        let values = input.as_slice().ok_or_else(|| NetError::Run("the input doesn't lie row by row".into()))?;
+        let input = TensorView::from_data(input.shape(), values);
+        let mut options = RunOptions::default();
+        options.thread_pool = Some(ONE_THREAD.with(Arc::clone));
+        let outputs = self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
+        outputs.map_err(|error| NetError::Run(error.to_string()))?.into_iter().map(array).collect()
     }
+}
 
-    fn plan(&self, shape: &[usize]) -> TractResult<Arc<TypedRunnableModel>> {
-        // A plan is only ever inserted whole, so a panic elsewhere can't have left the map half changed.
-        let mut plans = self.plans.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(plan) = plans.get(shape) {
-            return Ok(plan.clone());
-        }
-        let mut model = self.model.clone();
-        model.set_input_fact(0, f32::fact(shape).into())?;
-        let plan = model.into_optimized()?.into_runnable()?;
-        plans.insert(shape.to_vec(), plan.clone());
-        Ok(plan)
-    }
+/// A network's output as an array.
+fn array(value: Value) -> Result<ArrayD<f32>, NetError> {
+    let tensor: Tensor<f32> = value.try_into().map_err(|_| NetError::Run("an output isn't made of numbers".into()))?;
+    let shape = tensor.shape().to_vec();
+    ArrayD::from_shape_vec(IxDyn(&shape), tensor.into_data()).map_err(|error| NetError::Run(error.to_string()))
 }
