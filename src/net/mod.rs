@@ -4,6 +4,7 @@
 //! what comes out against a second runtime.
 
 use std::sync::Arc;
+use std::thread;
 
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
 use rten::{Model, ModelOptions, RunOptions, ThreadPool, Value};
@@ -54,7 +55,13 @@ impl Network {
         let input = TensorView::from_data(input.shape(), values);
         let mut options = RunOptions::default();
         options.thread_pool = Some(ONE_THREAD.with(Arc::clone));
-        let outputs = self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
+        let run = || self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
+        // A worker of rayon's that waits for another pool takes up other work meanwhile, page upon page on one stack.
+        let outputs = if rayon::current_thread_index().is_some() {
+            thread::scope(|scope| scope.spawn(run).join()).map_err(|_| NetError::Run("it panicked".into()))?
+        } else {
+            run()
+        };
         outputs.map_err(|error| NetError::Run(error.to_string()))?.into_iter().map(array).collect()
     }
 }
