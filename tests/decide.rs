@@ -314,7 +314,7 @@ fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
     // r1c4 is a 4 that may be a 9 or nothing.
     for (to, plain) in [(9, Reason::RivalDigits), (0, Reason::MaybeEmpty)] {
         let mut evidence = sure(&classes(PUZZLE));
-        split(&mut evidence, 3, to, 0.3);
+        split(&mut evidence, 3, to, 0.38);
         let read = |depth: f64, sharp: f64| {
             let mut picture = Picture::default();
             (picture.depth[3], picture.sharp[3]) = (depth, sharp);

@@ -6,6 +6,7 @@ mod support;
 
 use gridlift::classify::CLASSES;
 use gridlift::decide::{Reason, Shot, Verdict};
+use gridlift::decode;
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
 use gridlift::prove;
@@ -93,4 +94,31 @@ fn a_grid_filled_in_by_hand_is_no_printed_solution() {
     let passed: Vec<&String> = solved.iter().filter(|(_, solved)| *solved).map(|(name, _)| name).collect();
     println!("of {} filled grids taken for print throughout, {} passed for a printed solution: {passed:?}", solved.len(), passed.len());
     assert!(solved.len() > 70 && passed.len() * 10 <= solved.len(), "{passed:?}");
+}
+
+/// A lamp's reflection over one given at a time, on paper that is less bright: its ink is gone, and so are the lines around it.
+#[test]
+fn a_given_under_a_highlight_is_not_taken_for_empty_paper() {
+    let bytes = std::fs::read("samples/clean.jpg").expect("a sample");
+    let page = || decode::open(&bytes, &decode::Options::default()).expect("a picture").next().expect("a page").expect("a whole page");
+    let lifter = Lifter::new().expect("the bundled weights");
+    let clear = lifter.lift(&page()).expect("the bundled networks run").grids.remove(0);
+    assert_eq!(clear.reading.verdict, Verdict::Proven);
+    let printed = clear.reading.givens.expect("a puzzle");
+    let (mut hidden, mut told) = (0, 0);
+    for cell in Cell::ALL.into_iter().filter(|&cell| printed.get(cell).is_some()).step_by(3) {
+        let [a, b, c, d] = clear.lattice.cell(cell.index() / 9, cell.index() % 9);
+        let (x, y) = ((a.x + b.x + c.x + d.x) / 4.0, (a.y + b.y + c.y + d.y) / 4.0);
+        let mut washed = page();
+        for (column, row, pixel) in washed.luma.enumerate_pixels_mut() {
+            let away = (column as f32 - x).hypot(row as f32 - y) / clear.lattice.pitch();
+            pixel.0[0] = (0.8 * f32::from(pixel.0[0]) + 400.0 * (-(away / 0.9).powi(4)).exp()).min(255.0) as u8;
+        }
+        for grid in lifter.lift(&washed).expect("the bundled networks run").grids {
+            assert_ne!(grid.reading.verdict, Verdict::Proven, "{cell} is under the light");
+            hidden += 1;
+            told += usize::from(grid.shot.picture.washed[cell.index()]);
+        }
+    }
+    assert!(hidden >= 5 && told == hidden, "of {hidden} hidden givens {told} are seen to be washed out");
 }

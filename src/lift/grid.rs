@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use super::GridReading;
 use crate::classify::{CellReader, Classifier, Evidence, Ink};
-use crate::cut::{Cells, Light, Sheet, cut_sheet};
+use crate::cut::{Cells, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
@@ -24,6 +24,9 @@ const WASHED_OUT: f32 = 250.0;
 const NO_PAPER: f32 = 1.0 / 3.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
+/// Where the lines around a cell are washed out with its paper, they keep less than this share of the darkness that lines have in this grid; white
+/// cells among shaded ones keep it all.
+const LINES_KEPT: f32 = 0.5;
 /// What shows other rules likelier than this isn't told of: most of it is no puzzle of nine by nine at all.
 const FOREIGN: f64 = 0.95;
 
@@ -126,6 +129,20 @@ fn shifted(lattice: &Lattice, (right, down): (f32, f32)) -> Lattice {
     lattice.map(|p| p + step)
 }
 
+/// How dark the lines around a cell are, 0 as its paper: of its four sides the second darkest, since a frame may lack a side.
+fn lines_around(cells: &Cells, cell: usize) -> f32 {
+    // The lines lie where the context begins; a lattice may be off by two samples.
+    let (first, off) = ((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize, 2);
+    let image = cells.images.slice(ndarray::s![cell, 0, .., ..]);
+    let darkest = |axis: usize, at: usize| {
+        let lanes = (at - off..=at + off).map(|i| image.index_axis(ndarray::Axis(axis), i));
+        1.0 - lanes.map(|lane| lane.sum() / SIDE as f32).fold(f32::INFINITY, f32::min)
+    };
+    let mut sides = [darkest(0, first), darkest(0, SIDE - 1 - first), darkest(1, first), darkest(1, SIDE - 1 - first)];
+    sides.sort_by(f32::total_cmp);
+    sides[2]
+}
+
 fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evidence: &Evidence) -> Picture {
     let mut outside = [0.0; 81];
     for (share, light) in outside.iter_mut().zip(&cells.light) {
@@ -138,14 +155,18 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     });
     let mut paper: Vec<f32> = cells.light.iter().map(|light| light.paper).collect();
     paper.sort_by(f32::total_cmp);
-    let washed = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
+    let lines: [f32; 81] = std::array::from_fn(|n| lines_around(cells, n));
+    let mut usual = lines;
+    usual.sort_by(f32::total_cmp);
+    let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
+    let washed = |n: usize| outshines(&cells.light[n]) && lines[n] < LINES_KEPT * usual[40];
     let Ink { depth, sharp, uneven } = Ink::of(cells);
     Picture {
         depth,
         sharp,
         uneven,
         shaded: std::array::from_fn(|n| cells.light[n].paper < NO_PAPER * paper[40]),
-        washed: std::array::from_fn(|n| washed(&cells.light[n])),
+        washed: std::array::from_fn(washed),
         seen: f64::from(found.seen),
         boxes: f64::from(found.boxes),
         border: f64::from(found.border),
