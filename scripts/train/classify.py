@@ -358,7 +358,7 @@ def main():
         if step % 200 == 0:
             if share < 0.9:
                 store.refill()
-            if step % 2000 == 0:
+            if step % 500 == 0:
                 torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
             print(f"step {step} {time.time() - began:.0f} s grids {store.sizes()} cell {mean[0]:.4f} pose {mean[1]:.4f} rules {mean[2]:.4f} marks {mean[3]:.4f} right {mean[4]:.4f} posed {mean[5]:.4f}", flush=True)
     mean_net.eval()
