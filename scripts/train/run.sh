@@ -70,7 +70,7 @@ train() {
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
     OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
-    local drawing=$!
+    drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
     for net in $NETS; do
         train_net "$net" "${devices[$((number++ % ${#devices[@]}))]}" >"$WORK/$net.log" 2>&1 &

@@ -72,3 +72,35 @@ fn array(value: Value) -> Result<ArrayD<f32>, NetError> {
     let shape = tensor.shape().to_vec();
     ArrayD::from_shape_vec(IxDyn(&shape), tensor.into_data()).map_err(|error| NetError::Run(error.to_string()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value as Json;
+
+    /// Against ONNX Runtime 1.32.0 (`scripts/train/expect.py`).
+    #[test]
+    fn another_runtime_gives_the_same() {
+        let expected: Vec<Json> = serde_json::from_str(include_str!("../../tests/data/networks.json")).expect("a list");
+        assert_eq!(expected.len(), 6);
+        let numbers = |list: &Json| list.as_array().expect("a list").iter().map(|n| n.as_f64().expect("a number")).collect::<Vec<f64>>();
+        for case in &expected {
+            let name = case["network"].as_str().expect("a name");
+            let network = Network::from_onnx(&std::fs::read(format!("models/{name}.onnx")).expect("bundled")).expect("a network");
+            let shape: Vec<usize> = numbers(&case["input"]).iter().map(|&n| n as usize).collect();
+            let values = (0..shape.iter().product::<usize>()).map(|i| (i * 7919 % 1000) as f32 / 1000.0).collect();
+            let input = ArrayD::from_shape_vec(IxDyn(&shape), values).expect("as many values as the shape says");
+            let outputs = network.run(input.view()).expect("it runs");
+            let wanted = case["outputs"].as_array().expect("a list");
+            assert_eq!(outputs.len(), wanted.len(), "{name}");
+            for (output, wanted) in outputs.iter().zip(wanted) {
+                let (every, wanted) = (wanted["every"].as_u64().expect("a step") as usize, numbers(&wanted["values"]));
+                let own: Vec<f64> = output.iter().step_by(every).map(|&value| f64::from(value)).collect();
+                assert_eq!(own.len(), wanted.len(), "{name}");
+                for (own, wanted) in own.iter().zip(&wanted) {
+                    assert!((own - wanted).abs() < 2e-3 * wanted.abs().max(1.0), "{name}: {own} for {wanted}");
+                }
+            }
+        }
+    }
+}

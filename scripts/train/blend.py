@@ -1,0 +1,24 @@
+"""The mean of two networks' weights: `blend.py BEFORE.onnx AFTER.onnx OUT.onnx [SHARE of AFTER, 0.5]`.
+
+A network that went on training on something new, and for a short time, forgets some of what it knew; its mean with what it was before keeps both
+(Wortsman et al. 2022, "Robust fine-tuning of zero-shot models"). Both files must be exports of one network, one trained on from the other.
+"""
+import sys
+
+import onnx
+from onnx import numpy_helper
+
+
+def main(before, after, out, share=0.5):
+    model, other = onnx.load(before), onnx.load(after)
+    pairs = list(zip(model.graph.initializer, other.graph.initializer, strict=True))
+    for mine, theirs in pairs:
+        assert (mine.name, mine.dims) == (theirs.name, theirs.dims), f"{mine.name} and {theirs.name}: not the same network"
+        a, b = numpy_helper.to_array(mine), numpy_helper.to_array(theirs)
+        if a.dtype.kind == "f":
+            mine.CopyFrom(numpy_helper.from_array(((1 - share) * a + share * b).astype(a.dtype), mine.name))
+    onnx.save(model, out)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:4], *map(float, sys.argv[4:5]))
