@@ -70,6 +70,24 @@ fn a_split_cell_is_never_proven() {
 }
 
 #[test]
+fn a_sure_clash_is_a_misprint_though_another_cell_is_unsure() {
+    let mut line = classes(PUZZLE);
+    line[36 + 2] = 5;
+    let mut evidence = sure(&line);
+    split(&mut evidence, 3, 9, 0.2);
+    let reading = read(&evidence);
+    assert_eq!(reading.verdict, Verdict::Misprinted);
+    assert_eq!(
+        reading.flags.iter().map(|flag| flag.reason).collect::<Vec<_>>(),
+        [Reason::BreaksARule, Reason::BreaksARule, Reason::RivalDigits]
+    );
+    // Where one of the two is unsure it may as well be misread.
+    let mut evidence = sure(&line);
+    split(&mut evidence, 38, 0, 0.01);
+    assert_ne!(read(&evidence).verdict, Verdict::Misprinted);
+}
+
+#[test]
 fn a_misread_that_breaks_a_rule_is_mended() {
     // r1c4 is a 4; a likelier 9 would clash with nothing nearer than its rules, and only the 4 is sound.
     let mut evidence = sure(&classes(PUZZLE));

@@ -58,17 +58,25 @@ fn decide_unsound(
     let misread = sound.as_ref().map_or(0.0, |candidate| (-candidate.cost).exp());
     let sure = weakest >= thresholds.cell && misread * thresholds.misprint_margin < thresholds.misprint_prior;
     let whole = !blocked(seen) && !picture.washed.contains(&true) && !picture.shaded.contains(&true);
-    if sure && picture.faults(thresholds).is_empty() && whole {
+    // Givens that can't stand together, each read beyond doubt, tell a misprint whatever may be unsure elsewhere.
+    let conflict = rules::conflict(&likeliest.givens);
+    let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest.givens[cell.index()])]).sum();
+    let clash = !conflict.is_empty() && weakest >= thresholds.floor && disputed * thresholds.misprint_margin < thresholds.misprint_prior;
+    if picture.faults(thresholds).is_empty() && (clash || sure && whole) {
         let mut reading =
             describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
-        reading.conflict = rules::conflict(&likeliest.givens);
+        reading.conflict = conflict;
         reading.repairs = rules::repairs(&likeliest.givens);
         reading.verdict = Verdict::Misprinted;
-        reading.flags = reading
+        flag(&mut reading, cells, &in_full(odds), picture, thresholds);
+        sort_flags(&mut reading, cells, odds, thresholds);
+        reading.flags.retain(|flag| !reading.conflict.contains(&flag.cell));
+        let clashing: Vec<Flag> = reading
             .conflict
             .iter()
             .map(|&cell| flag_at(&reading, cell, Reason::BreaksARule, reading.cells[cell.index()].read, 1.0))
             .collect();
+        reading.flags.splice(0..0, clashing);
         return finish(reading, picture, thresholds);
     }
     let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
@@ -93,11 +101,8 @@ fn decide_unsound(
         return finish(reading, picture, thresholds);
     }
     let mut reading = describe(cells, seen, &likeliest.givens, 0.0);
-    reading.conflict = rules::conflict(&likeliest.givens);
-    // No rule speaks for an unsound reading: every rival counts in full.
-    let rivals: Vec<Rival> =
-        Candidates::new(odds, LIMIT_NATS).changes().iter().map(|change| Rival { change: *change, sound: true }).collect();
-    flag(&mut reading, cells, &rivals, picture, thresholds);
+    reading.conflict = conflict;
+    flag(&mut reading, cells, &in_full(odds), picture, thresholds);
     let flagged: Vec<Cell> = reading.flags.iter().map(|flag| flag.cell).collect();
     let conflict: Vec<Cell> = reading.conflict.iter().copied().filter(|cell| !flagged.contains(cell)).collect();
     for cell in conflict {
@@ -185,6 +190,11 @@ fn rivals(givens: &Givens, changes: &[Change]) -> Vec<Rival> {
         rules::is_sound(&other)
     };
     changes.iter().map(|change| Rival { change: *change, sound: is_sound(change) }).collect()
+}
+
+/// Every rival counted in full, since no rule speaks for an unsound reading.
+fn in_full(odds: &GivenOdds) -> Vec<Rival> {
+    Candidates::new(odds, LIMIT_NATS).changes().iter().map(|change| Rival { change: *change, sound: true }).collect()
 }
 
 impl Rival {
