@@ -11,9 +11,9 @@ use std::time::Instant;
 use sha2::{Digest, Sha256};
 
 use crate::classify::CellReader;
-use crate::decide::{Reading, Reason, Shot, Thresholds};
+use crate::decide::{Reading, Reason, Shot, Thresholds, Verdict};
 use crate::decode::{Damage, Page};
-use crate::find::Finder;
+use crate::find::{Finder, Found};
 use crate::label::{Label, LabelReader};
 use crate::net::NetError;
 use crate::plane::{Lattice, Turn};
@@ -148,17 +148,28 @@ impl Lifter {
     /// Where a network can't be run on this page.
     pub fn lift(&self, page: &Page) -> Result<PageReading, NetError> {
         let start = Instant::now();
-        let found = self.finder.find(page)?;
-        let find = start.elapsed().as_secs_f64() * 1e3;
+        let glanced = self.finder.glance(page)?;
+        let mut find = start.elapsed().as_secs_f64() * 1e3;
         let start = Instant::now();
-        let read: Vec<Option<(GridReading, f64)>> =
-            found.iter().map(|found| grid::read(page, found, &self.readers, &self.thresholds)).collect::<Result<_, _>>()?;
+        let read_grid = |found: &Found| grid::read(page, found, &self.readers, &self.thresholds);
+        let mut read: Vec<Option<(GridReading, f64)>> = glanced.iter().map(read_grid).collect::<Result<_, _>>()?;
+        let mut reading = start.elapsed();
+        // What a glance found and reading proved needs no closer look. All else gets one.
+        if !read.iter().flatten().any(|(grid, _)| grid.reading.verdict == Verdict::Proven) {
+            let start = Instant::now();
+            let found = self.finder.find(page)?;
+            find += start.elapsed().as_secs_f64() * 1e3;
+            let start = Instant::now();
+            read = found.iter().map(read_grid).collect::<Result<_, _>>()?;
+            reading += start.elapsed();
+        }
+        let start = Instant::now();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let read: Vec<(GridReading, f64)> = read.into_iter().flatten().collect();
         let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
         let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
-        let read = start.elapsed().as_secs_f64() * 1e3;
+        let read = (reading + start.elapsed()).as_secs_f64() * 1e3;
         let start = Instant::now();
         self.label(page, &mut grids)?;
         let label = start.elapsed().as_secs_f64() * 1e3;

@@ -4,6 +4,7 @@
 //! what comes out against a second runtime.
 
 use std::sync::Arc;
+use std::thread;
 
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
 use rten::{Model, ModelOptions, RunOptions, ThreadPool, Value};
@@ -54,7 +55,14 @@ impl Network {
         let input = TensorView::from_data(input.shape(), values);
         let mut options = RunOptions::default();
         options.thread_pool = Some(ONE_THREAD.with(Arc::clone));
-        let outputs = self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
+        let run = || self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
+        // A worker of another pool would take up its next page while it waits for this one, and so on until its stack is full: a thread that
+        // knows no other work waits in its place.
+        let outputs = if rayon::current_thread_index().is_some() {
+            thread::scope(|scope| scope.spawn(run).join()).map_err(|_| NetError::Run("it broke off".into()))?
+        } else {
+            run()
+        };
         outputs.map_err(|error| NetError::Run(error.to_string()))?.into_iter().map(array).collect()
     }
 }
