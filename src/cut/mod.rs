@@ -4,7 +4,7 @@ use image::GrayImage;
 use image::math::Rect;
 use ndarray::Array4;
 
-use crate::decode::{Page, sample, shrink_part};
+use crate::decode::{Page, sample_several, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -74,32 +74,9 @@ impl Plane {
 
     /// The values at the samples of a cell, rows first, in proportion between pixels; beyond the edge the edge's own.
     fn sample(&self, spots: &Spots, values: &mut [f32]) {
-        let (width, height) = (self.image.width() as usize, self.image.height() as usize);
-        let corners = spots.corners().map(|p| self.place(p));
-        let within = |p: Point| p.x > 0.5 && p.y > 0.5 && p.x < width as f32 - 1.5 && p.y < height as f32 - 1.5;
-        if !corners.into_iter().all(within) {
-            for (row, values) in values.chunks_exact_mut(SIDE).enumerate() {
-                for (column, value) in values.iter_mut().enumerate() {
-                    let at = self.place(spots.at(column, row));
-                    *value = sample(&self.image, at.x, at.y);
-                }
-            }
-            return;
-        }
-        // Most cells lie clear of the edge on all sides.
-        let pixels = self.image.as_raw();
         for (row, values) in values.chunks_exact_mut(SIDE).enumerate() {
-            for (column, value) in values.iter_mut().enumerate() {
-                let at = self.place(spots.at(column, row));
-                let (left, top) = (at.x as u32, at.y as u32);
-                let (fx, fy) = (at.x - left as f32, at.y - top as f32);
-                let first = top as usize * width + left as usize;
-                let two = |from: usize| pixels.get(from..from + 2).map_or([0.0; 2], |two| [f32::from(two[0]), f32::from(two[1])]);
-                let (upper, lower) = (two(first), two(first + width));
-                let upper = upper[0] * (1.0 - fx) + upper[1] * fx;
-                let lower = lower[0] * (1.0 - fx) + lower[1] * fx;
-                *value = upper * (1.0 - fy) + lower * fy;
-            }
+            let places: [Point; SIDE] = std::array::from_fn(|column| self.place(spots.at(column, row)));
+            values.copy_from_slice(&sample_several(&self.image, &places.map(|p| p.x), &places.map(|p| p.y)));
         }
     }
 }

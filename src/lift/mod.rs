@@ -12,11 +12,11 @@ use sha2::{Digest, Sha256};
 
 use crate::classify::CellReader;
 use crate::decide::{Reading, Reason, Shot, Thresholds, Verdict};
-use crate::decode::{Damage, Page};
+use crate::decode::{Afar, Damage, DecodeError, Page, Pages};
 use crate::find::{Finder, Found};
 use crate::label::{Label, LabelReader};
-use crate::net::NetError;
-use crate::plane::{Lattice, Turn};
+use crate::net::{NetError, on_one_thread};
+use crate::plane::{Lattice, Point, Turn};
 
 pub use partners::{Comparison, Partners, Printed};
 pub use together::{Place, Spread};
@@ -35,6 +35,22 @@ const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx
 const LABEL_TEXT_WEIGHTS: &[u8] = include_bytes!("../../models/label_text.onnx");
 /// The bundled thresholds.
 const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
+
+/// Cells at least so wide, in pixels of a page at half its size, hold all that reading takes: it samples cells at 29 pixels, and the letters of labels, down to
+/// a third of a cell high, at 22.
+const AFAR_PITCH: f32 = 64.0;
+
+/// Why a page of a file could not be read.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum LiftError {
+    /// It can't be decoded.
+    #[error(transparent)]
+    Decode(#[from] DecodeError),
+    /// A network can't be run on it.
+    #[error(transparent)]
+    Net(#[from] NetError),
+}
 
 /// All that was read of one page.
 #[derive(Clone, Debug)]
@@ -147,6 +163,10 @@ impl Lifter {
     /// # Errors
     /// Where a network can't be run on this page.
     pub fn lift(&self, page: &Page) -> Result<PageReading, NetError> {
+        on_one_thread(|| self.read(page))
+    }
+
+    fn read(&self, page: &Page) -> Result<PageReading, NetError> {
         let start = Instant::now();
         let glanced = self.finder.glance(page)?;
         let mut find = start.elapsed().as_secs_f64() * 1e3;
@@ -181,6 +201,49 @@ impl Lifter {
             left_out,
             times: StageTimes { find, read, prove, label, ..StageTimes::default() },
         })
+    }
+
+    /// Everything that can be read of page `number` of a file, `times.decode` included. A large page is read at half its size first, and that is
+    /// taken where all its grids are proven and large.
+    ///
+    /// # Errors
+    /// Where there is no such page, nothing of it can be decoded, or a network can't be run on it.
+    pub fn lift_page(&self, pages: &Pages, number: u32) -> Result<PageReading, LiftError> {
+        let start = Instant::now();
+        let afar = pages.afar(number);
+        let mut decode = start.elapsed().as_secs_f64() * 1e3;
+        if let Some(afar) = &afar
+            && let Some(mut reading) = self.lift_afar(afar)?
+        {
+            reading.times.decode = decode;
+            return Ok(reading);
+        }
+        drop(afar);
+        let again = Instant::now();
+        let page = pages.page(number)?;
+        decode += again.elapsed().as_secs_f64() * 1e3;
+        let mut reading = self.lift(&page)?;
+        reading.times.decode = decode;
+        Ok(reading)
+    }
+
+    /// The reading of a page seen at half its size, told in pixels of the whole page; `None` where that isn't enough.
+    fn lift_afar(&self, afar: &Afar) -> Result<Option<PageReading>, NetError> {
+        let mut reading = self.lift(&afar.page)?;
+        let plain = |grid: &GridReading| grid.reading.verdict == Verdict::Proven && grid.lattice.pitch() >= AFAR_PITCH;
+        if reading.grids.is_empty() || reading.left_out > 0 || !reading.grids.iter().all(plain) {
+            return Ok(None);
+        }
+        reading.size = afar.size;
+        for grid in &mut reading.grids {
+            grid.lattice = grid.lattice.map(|p| Point::new(2.0 * p.x + 0.5, 2.0 * p.y + 0.5));
+            grid.shot.picture.pitch *= 2.0;
+            if let Some(label) = &mut grid.label {
+                let [x, y, width, height] = label.place;
+                label.place = [2.0 * x + 0.5, 2.0 * y + 0.5, 2.0 * width, 2.0 * height];
+            }
+        }
+        Ok(Some(reading))
     }
 
     /// One reading for each grid that these pages show, taken for shots of the same grids: see [`Spread`].
