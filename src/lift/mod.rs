@@ -1,10 +1,13 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
 mod grid;
+mod later;
 mod partners;
 mod text;
 mod together;
 
+use std::borrow::Cow;
+use std::sync::LazyLock;
 use std::thread;
 use std::time::Instant;
 
@@ -18,8 +21,13 @@ use crate::label::{Label, LabelReader};
 use crate::net::{NetError, on_one_thread};
 use crate::plane::{Lattice, Point, Turn};
 
+use later::Later;
+
 pub use partners::{Comparison, Partners, Printed};
 pub use together::{Place, Spread};
+
+/// The bytes of an ONNX file.
+type Weights = Cow<'static, [u8]>;
 
 /// The bundled network that marks crossings.
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
@@ -105,10 +113,10 @@ pub struct StageTimes {
 pub struct Lifter {
     finder: Finder,
     /// The first look's network, then those that look again.
-    readers: Vec<CellReader>,
-    labels: LabelReader,
+    readers: Vec<Later<CellReader>>,
+    labels: Later<LabelReader>,
     thresholds: Thresholds,
-    weights_hash: String,
+    weights_hash: LazyLock<String, Box<dyn FnOnce() -> String + Send>>,
     thresholds_hash: String,
 }
 
@@ -118,7 +126,15 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        Self::from_parts(FIND_WEIGHTS, &[CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS], THRESHOLDS)
+        let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS].map(Cow::Borrowed);
+        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS)?;
+        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
+        let (readers, labels) = (lifter.readers.clone(), lifter.labels.clone());
+        thread::spawn(move || {
+            readers.iter().for_each(Later::prepare);
+            labels.prepare();
+        });
+        Ok(lifter)
     }
 
     /// A lifter with other networks (ONNX) for lattices and cells (one or more, in the order in which they look) and other thresholds (JSON), of
@@ -127,23 +143,27 @@ impl Lifter {
     /// # Errors
     /// Where one of them isn't of that form.
     pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
+        let classify: Vec<Weights> = classify.iter().map(|weights| Cow::Owned(weights.to_vec())).collect();
+        let lifter = Self::assemble(Cow::Owned(find.to_vec()), &classify, thresholds)?;
+        lifter.readers.iter().try_for_each(|reader| reader.get().map(drop))?;
+        lifter.labels.get()?;
+        Ok(lifter)
+    }
+
+    fn assemble(find: Weights, classify: &[Weights], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
-        let (finder, readers, labels) = thread::scope(|scope| {
-            let rest = scope.spawn(|| {
-                let readers = classify.iter().map(|weights| CellReader::from_onnx(weights, parsed.temperature));
-                let labels = LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS);
-                Ok::<_, NetError>((readers.collect::<Result<Vec<_>, _>>()?, labels?))
-            });
-            let finder = Finder::from_onnx(find);
-            let (readers, labels) = rest.join().map_err(|_| NetError::Weights("reading them broke the program".into()))??;
-            Ok::<_, NetError>((finder?, readers, labels))
-        })?;
+        let temperature = parsed.temperature;
+        let reader = |weights: &Weights| {
+            let weights = weights.clone();
+            Later::new(move || CellReader::from_onnx(&weights, temperature))
+        };
+        let all: Vec<Weights> = [&[find.clone()], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed)].concat();
         Ok(Self {
-            finder,
-            readers,
-            labels,
+            finder: Finder::from_onnx(&find)?,
+            readers: classify.iter().map(reader).collect(),
+            labels: Later::new(|| LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)),
             thresholds: parsed,
-            weights_hash: short_hash(&[&[find], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]].concat()),
+            weights_hash: LazyLock::new(Box::new(move || short_hash(&all.iter().map(AsRef::as_ref).collect::<Vec<_>>()))),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
@@ -256,7 +276,10 @@ impl Lifter {
         let is_upright = |grid: &GridReading| !grid.reading.flags.iter().any(|flag| flag.reason == Reason::TurnUnsure);
         let mut upright: Vec<&mut GridReading> = grids.iter_mut().filter(|grid| is_upright(grid)).collect();
         let lattices: Vec<&Lattice> = upright.iter().map(|grid| &grid.lattice).collect();
-        let labels = self.labels.read(page, &lattices)?;
+        if lattices.is_empty() {
+            return Ok(());
+        }
+        let labels = self.labels.get()?.read(page, &lattices)?;
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }

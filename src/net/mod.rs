@@ -14,7 +14,7 @@ use rten_tensor::prelude::*;
 use rten_tensor::{Tensor, TensorView};
 
 /// Why a network could not be loaded or run.
-#[derive(Debug, thiserror::Error)]
+#[derive(Clone, Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum NetError {
     /// The bytes are no network that can be run here.
