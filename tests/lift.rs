@@ -156,3 +156,32 @@ fn pictures_are_drawn_beside_the_json() {
     let page: Value = serde_json::from_slice(&fs::read(folder.path().join("samples/clean.json")).expect("a file")).expect("JSON");
     assert_eq!(page["source"], "samples/clean.jpg");
 }
+
+/// A page so large that half its size is enough reads as it does at full size, in pixels of the whole page.
+#[test]
+fn a_large_page_is_read_at_half_its_size() {
+    use gridlift::decode::{Options, open};
+    use gridlift::lift::Lifter;
+    use image::imageops::{FilterType, resize};
+
+    let sample = image::open(samples().join("clean.jpg")).expect("a sample").into_rgb8();
+    let (width, height) = (2 * sample.width(), 2 * sample.height());
+    let factor = 1600_u32.div_ceil(width.min(height)).max(1);
+    let large = resize(&sample, factor * width, factor * height, FilterType::CatmullRom);
+    let mut file = Vec::new();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut file, 92).encode_image(&large).expect("memory takes it");
+    let options = Options { colour: true, ..Options::default() };
+    let pages = open(&file, &options).expect("a picture");
+    assert!(pages.afar(1).is_some(), "{} x {}", large.width(), large.height());
+
+    let lifter = Lifter::new().expect("the bundled weights");
+    let half = lifter.lift_page(&pages, 1).expect("a page");
+    let whole = lifter.lift(&pages.page(1).expect("a page")).expect("the networks run");
+    assert_eq!((half.size, half.grids.len()), (whole.size, whole.grids.len()));
+    for (half, whole) in half.grids.iter().zip(&whole.grids) {
+        assert_eq!((half.reading.verdict, &half.reading.givens), (whole.reading.verdict, &whole.reading.givens));
+        let apart = half.lattice.points.as_flattened().iter().zip(whole.lattice.points.as_flattened()).map(|(a, b)| a.distance(*b));
+        assert!(apart.fold(0.0, f32::max) < 0.05 * whole.lattice.pitch());
+        assert_eq!(half.label.is_some(), whole.label.is_some());
+    }
+}

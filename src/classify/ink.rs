@@ -129,40 +129,56 @@ impl Likeness {
     }
 }
 
+/// Clear of the lines.
+const EDGE: usize = SIDE / 5;
+/// Rows and columns that are.
+const CLEAR: std::ops::Range<usize> = EDGE..SIDE - EDGE;
+const ACROSS: usize = CLEAR.end - CLEAR.start;
+
 /// Cb, Cr, darkness, sharpness, height, and how far the ink's middle lies right of and below the cell's (in
 /// cells); `None` where the cell holds too little ink.
 fn features(cells: &Cells, cell: usize) -> Option<[f64; FEATURES]> {
-    let at = |channel: usize, row: usize, column: usize| f64::from(cells.images[[cell, channel, row, column]]);
-    let dark = |row: usize, column: usize| (1.0 - at(0, row, column)).clamp(0.0, 1.0);
-    let area = || (EDGE..SIDE - EDGE).flat_map(|row| (EDGE..SIDE - EDGE).map(move |column| (row, column)));
     let deepest = depth(cells, cell);
     if deepest < 0.15 {
         return None;
     }
-    let inked = |row: usize, column: usize| (dark(row, column) / deepest - 0.4).clamp(0.0, 0.6);
-    let weight: f64 = area().map(|(row, column)| inked(row, column)).sum();
+    let image = cells.images.index_axis(ndarray::Axis(0), cell);
+    let samples = image.as_slice().expect("cells lie one behind the other");
+    let at = |channel: usize, row: usize, column: usize| f64::from(samples[(channel * SIDE + row) * SIDE + column]);
+    let dark: [[f64; ACROSS + 1]; ACROSS + 1] =
+        std::array::from_fn(|y| std::array::from_fn(|x| (1.0 - at(0, EDGE + y, EDGE + x)).clamp(0.0, 1.0)));
+    let inked: [[f64; ACROSS]; ACROSS] = std::array::from_fn(|y| std::array::from_fn(|x| (dark[y][x] / deepest - 0.4).clamp(0.0, 0.6)));
+    let weight: f64 = inked.as_flattened().iter().sum();
     if weight < 3.0 {
         return None;
     }
-    let mean = |of: &dyn Fn(usize, usize) -> f64| area().map(|(row, column)| inked(row, column) * of(row, column)).sum::<f64>() / weight;
-    let sharp = area()
-        .map(|(row, column)| (dark(row, column + 1) - dark(row, column)).abs().max((dark(row + 1, column) - dark(row, column)).abs()))
-        .fold(0.0, f64::max)
-        / deepest;
-    let rows: Vec<usize> = (EDGE..SIDE - EDGE).filter(|&row| (EDGE..SIDE - EDGE).any(|column| inked(row, column) > 0.2)).collect();
-    let (first, last) = (rows.first()?, rows.last()?);
+    // Sums of what the ink weighs: its colours, then its place.
+    let mut sums = [0.0; 4];
+    let mut sharp = 0.0_f64;
+    for (y, row) in inked.iter().enumerate() {
+        for (x, &ink) in row.iter().enumerate() {
+            let (row, column) = (EDGE + y, EDGE + x);
+            let steps = (dark[y][x + 1] - dark[y][x]).abs().max((dark[y + 1][x] - dark[y][x]).abs());
+            sharp = sharp.max(steps);
+            if ink > 0.0 {
+                let terms = [at(1, row, column), at(2, row, column), column as f64, row as f64];
+                sums.iter_mut().zip(terms).for_each(|(sum, term)| *sum += ink * term);
+            }
+        }
+    }
+    let has_ink = |row: &[f64; ACROSS]| row.iter().any(|&ink| ink > 0.2);
+    let (first, last) = (inked.iter().position(has_ink)?, inked.iter().rposition(has_ink)?);
     let height = (last - first + 1) as f64 / SIDE as f64;
-    let (right, below) = (mean(&|_, column| column as f64) / SIDE as f64, mean(&|row, _| row as f64) / SIDE as f64);
-    Some([mean(&|row, column| at(1, row, column)), mean(&|row, column| at(2, row, column)), deepest, sharp, height, right, below])
+    let [blue, red, right, below] = sums.map(|sum| sum / weight);
+    Some([blue, red, deepest, sharp / deepest, height, right / SIDE as f64, below / SIDE as f64])
 }
-
-/// Clear of the lines.
-const EDGE: usize = SIDE / 5;
 
 /// How dark the darkest ink of a cell is, a few samples of noise aside.
 fn depth(cells: &Cells, cell: usize) -> f64 {
-    let inner = cells.images.slice(ndarray::s![cell, 0, EDGE..SIDE - EDGE, EDGE..SIDE - EDGE]);
-    let mut depths: Vec<f64> = inner.iter().map(|&value| (1.0 - f64::from(value)).clamp(0.0, 1.0)).collect();
-    depths.sort_by(f64::total_cmp);
-    depths[depths.len() * 97 / 100]
+    let inner = cells.images.slice(ndarray::s![cell, 0, CLEAR, CLEAR]);
+    let mut depths: Vec<f32> = inner.iter().copied().collect();
+    // Of samples between 0 (ink) and 1.2 the darkest come first.
+    let place = depths.len() - 1 - depths.len() * 97 / 100;
+    let value = *depths.select_nth_unstable_by(place, f32::total_cmp).1;
+    (1.0 - f64::from(value)).clamp(0.0, 1.0)
 }

@@ -19,7 +19,7 @@ use super::together::Shots;
 use super::{Exit, report, say};
 use crate::decode::{self, PageRanges};
 use crate::export::page::{self, Detail, MadeBy, Origin, Page};
-use crate::lift::{Lifter, PageReading};
+use crate::lift::{LiftError, Lifter, PageReading};
 use crate::picture;
 
 /// Reads every printed 9x9 grid on photos or scans of pages and proves what it read.
@@ -223,27 +223,30 @@ fn lift_page(job: &Job, lifter: &Lifter, plan: &Plan) -> anyhow::Result<Lifted> 
         Ok(pages) => pages,
         Err(trouble) => return fail(trouble.kind, &trouble.message),
     };
-    let start = Instant::now();
     // A page that trips over a fault of this program or of a decoder must not stop the thousands after it.
-    let lifted = catch_unwind(AssertUnwindSafe(|| {
-        let page = pages.page(*number)?;
-        let decode_ms = start.elapsed().as_secs_f64() * 1e3;
-        Ok::<_, decode::DecodeError>((lifter.lift(&page), page, decode_ms))
+    let lifted = catch_unwind(AssertUnwindSafe(|| match plan.picture {
+        None => Ok((lifter.lift_page(pages, *number)?, None)),
+        // A picture is drawn over the whole page.
+        Some(_) => {
+            let start = Instant::now();
+            let page = pages.page(*number)?;
+            let decode = start.elapsed().as_secs_f64() * 1e3;
+            let mut reading = lifter.lift(&page)?;
+            reading.times.decode = decode;
+            Ok((reading, Some(page)))
+        }
     }));
     match lifted {
-        Ok(Ok((Ok(mut reading), page, decode_ms))) => {
-            reading.times.decode = decode_ms;
-            if plan.together {
-                return Ok(Lifted::Shot(origin, Box::new(reading)));
-            }
-            if let Some(folder) = &plan.picture {
+        Ok(Ok((reading, _))) if plan.together => Ok(Lifted::Shot(origin, Box::new(reading))),
+        Ok(Ok((reading, page))) => {
+            if let (Some(folder), Some(page)) = (&plan.picture, page) {
                 let picture = outputs::to_jpeg(&picture::draw(&page, &reading))?;
                 folder.write(&file.input.below, reading.number, &picture)?;
             }
             form(Page::from_reading(&origin, &reading, plan.detail))
         }
-        Ok(Ok((Err(error), ..))) => fail("internal", &format!("a network can't be run on this page ({error}): please report it")),
-        Ok(Err(error)) => fail(error.kind(), &error.to_string()),
+        Ok(Err(LiftError::Decode(error))) => fail(error.kind(), &error.to_string()),
+        Ok(Err(error)) => fail("internal", &format!("a network can't be run on this page ({error}): please report it")),
         Err(_) => fail("internal", "reading this page broke the program: please report it with the page"),
     }
 }

@@ -4,7 +4,7 @@ use image::GrayImage;
 use image::math::Rect;
 use ndarray::Array4;
 
-use crate::decode::{Page, sample, shrink_part};
+use crate::decode::{Page, sample_several, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -72,18 +72,60 @@ impl Plane {
         Point::new(p.x * self.factor.0 + self.origin.x, p.y * self.factor.1 + self.origin.y)
     }
 
-    /// The value at a page point, in proportion between pixels; beyond the edge the edge's own.
-    fn sample(&self, p: Point) -> f32 {
-        let at = self.place(p);
-        sample(&self.image, at.x, at.y)
+    /// The values at the samples of a cell, rows first, in proportion between pixels; beyond the edge the edge's own.
+    fn sample(&self, spots: &Spots, values: &mut [f32]) {
+        for (row, values) in values.chunks_exact_mut(SIDE).enumerate() {
+            let places: [Point; SIDE] = std::array::from_fn(|column| self.place(spots.at(column, row)));
+            values.copy_from_slice(&sample_several(&self.image, &places.map(|p| p.x), &places.map(|p| p.y)));
+        }
     }
 }
 
-/// Where the sample (`column`, `row`) of a cell lies on the page.
-fn spot(corners: &[Point; 4], column: usize, row: usize) -> Point {
-    let share = |i: usize| (i as f32 + 0.5) / SIDE as f32 * (1.0 + 2.0 * MARGIN) - MARGIN;
-    let (u, v) = (share(column), share(row));
-    corners[0].toward(corners[1], u).toward(corners[3].toward(corners[2], u), v)
+/// Where the samples of one cell lie on the page.
+struct Spots {
+    /// For each column, its place at the cell's top and the way to its bottom.
+    columns: [(Point, Point); SIDE],
+}
+
+/// Where the middle of sample `i` of `SIDE` lies, in shares of the cell.
+fn share(i: usize) -> f32 {
+    (i as f32 + 0.5) / SIDE as f32 * (1.0 + 2.0 * MARGIN) - MARGIN
+}
+
+impl Spots {
+    fn new(corners: &[Point; 4]) -> Self {
+        let columns = std::array::from_fn(|column| {
+            let (top, bottom) = (corners[0].toward(corners[1], share(column)), corners[3].toward(corners[2], share(column)));
+            (top, bottom - top)
+        });
+        Self { columns }
+    }
+
+    fn at(&self, column: usize, row: usize) -> Point {
+        let (top, down) = self.columns[column];
+        top + down * share(row)
+    }
+
+    /// The four outermost: all others lie between them.
+    fn corners(&self) -> [Point; 4] {
+        const LAST: usize = SIDE - 1;
+        [self.at(0, 0), self.at(LAST, 0), self.at(LAST, LAST), self.at(0, LAST)]
+    }
+
+    /// How many of the samples within the cell's own lines lie beyond the edge of a page of this size.
+    fn outside(&self, size: (u32, u32)) -> usize {
+        let beyond = |p: Point| p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5;
+        if !self.corners().into_iter().any(beyond) {
+            return 0;
+        }
+        let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
+        let own = |i: &usize| (inside..=SIDE as f32 - inside).contains(&(*i as f32 + 0.5));
+        (0..SIDE)
+            .filter(own)
+            .flat_map(|row| (0..SIDE).filter(own).map(move |column| (column, row)))
+            .filter(|&(column, row)| beyond(self.at(column, row)))
+            .count()
+    }
 }
 
 /// The part of a page under one lattice, shrunk once for any number of cuts.
@@ -113,28 +155,16 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
     let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
     let mut light = vec![Light::default(); 81];
     for (n, (light, mut image)) in light.iter_mut().zip(images.outer_iter_mut()).enumerate() {
-        let corners = lattice.cell(n / 9, n % 9);
+        let spots = Spots::new(&lattice.cell(n / 9, n % 9));
         let samples = image.as_slice_mut().expect("a new array lies in order");
         let (brightness, colour) = samples.split_at_mut(SIDE * SIDE);
         let (blue, red) = colour.split_at_mut(SIDE * SIDE);
-        let mut outside = 0;
-        for row in 0..SIDE {
-            for column in 0..SIDE {
-                let p = spot(&corners, column, row);
-                let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
-                let own = |i: usize| (inside..=SIDE as f32 - inside).contains(&(i as f32 + 0.5));
-                outside += usize::from(
-                    (p.x < -0.5 || p.y < -0.5 || p.x > size.0 as f32 - 0.5 || p.y > size.1 as f32 - 0.5) && own(row) && own(column),
-                );
-                let place = row * SIDE + column;
-                brightness[place] = luma.sample(p);
-                if let Some([cb, cr]) = chroma {
-                    blue[place] = cb.sample(p);
-                    red[place] = cr.sample(p);
-                }
-            }
+        luma.sample(&spots, brightness);
+        if let Some([cb, cr]) = chroma {
+            cb.sample(&spots, blue);
+            cr.sample(&spots, red);
         }
-        light.outside = outside as f32 / (SIDE * SIDE) as f32;
+        light.outside = spots.outside(*size) as f32 / (SIDE * SIDE) as f32;
     }
     let negative = even_light(&mut images, &mut light);
     if chroma.is_some() {
@@ -143,12 +173,26 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
     Cells { images, light, negative }
 }
 
-/// Of a cell's samples, the margin and the lines left out, the one at `place` from the least, told by how many there are.
-fn ranked(images: &Array4<f32>, cell: usize, channel: usize, place: impl Fn(usize) -> usize) -> f32 {
-    let edge = SIDE / 5;
-    let mut values: Vec<f32> = images.slice(ndarray::s![cell, channel, edge..SIDE - edge, edge..SIDE - edge]).iter().copied().collect();
-    let place = place(values.len());
-    *values.select_nth_unstable_by(place, f32::total_cmp).1
+/// Of a cell's samples of one channel, the margin and the lines left out, the one at `place` from the least, told by how many there are.
+fn ranked(samples: &[f32], place: impl Fn(usize) -> usize) -> f32 {
+    const EDGE: usize = SIDE / 5;
+    const ACROSS: usize = SIDE - 2 * EDGE;
+    let mut values = [0.0; ACROSS * ACROSS];
+    for (row, values) in values.chunks_exact_mut(ACROSS).enumerate() {
+        values.copy_from_slice(&samples[(EDGE + row) * SIDE + EDGE..][..ACROSS]);
+    }
+    least(&mut values, place(ACROSS * ACROSS))
+}
+
+/// The value at `place` from the least, of values that are none of them negative: their bits are in order as numbers are.
+fn least(values: &mut [f32], place: usize) -> f32 {
+    *values.select_nth_unstable_by_key(place, |value| value.to_bits()).1
+}
+
+/// One channel of each cell.
+fn channel(images: &mut Array4<f32>, channel: usize) -> impl Iterator<Item = &mut [f32]> {
+    let samples = images.as_slice_mut().expect("cells lie one behind the other");
+    samples.chunks_exact_mut(SIDE * SIDE).skip(channel).step_by(CHANNELS)
 }
 
 /// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
@@ -156,37 +200,55 @@ fn ranked(images: &Array4<f32>, cell: usize, channel: usize, place: impl Fn(usiz
 fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
     // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
     let mut lines_darker = 0_i32;
-    for cell in 0..81 {
-        let middle = ranked(images, cell, 0, |count| (count - 1) / 2);
-        let rim = images.slice(ndarray::s![cell, 0, .., ..]);
-        let line = |at: usize| (0..SIDE).map(|i| rim[[at, i]] + rim[[i, at]]).sum::<f32>() / (2 * SIDE) as f32;
+    for cell in channel(images, 0) {
+        let middle = ranked(cell, |count| (count - 1) / 2);
+        let line = |at: usize| (0..SIDE).map(|i| cell[at * SIDE + i] + cell[i * SIDE + at]).sum::<f32>() / (2 * SIDE) as f32;
         let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
         lines_darker += if on_line < middle { 1 } else { -1 };
     }
     let negative = lines_darker < -40;
-    if negative {
-        images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| 255.0 - value);
-    }
-    for (cell, light) in light.iter_mut().enumerate() {
-        let paper = ranked(images, cell, 0, |count| (count - 1) * 4 / 5).max(8.0);
+    let mut all = Vec::with_capacity(81 * SIDE * SIDE);
+    for (cell, light) in channel(images, 0).zip(light) {
+        if negative {
+            cell.iter_mut().for_each(|value| *value = 255.0 - *value);
+        }
+        let paper = ranked(cell, |count| (count - 1) * 4 / 5).max(8.0);
         light.paper = paper;
-        images.slice_mut(ndarray::s![cell, 0, .., ..]).mapv_inplace(|value| value / paper);
+        cell.iter_mut().for_each(|value| *value /= paper);
+        all.extend_from_slice(cell);
     }
-    let mut all: Vec<f32> = images.slice(ndarray::s![.., 0, .., ..]).iter().copied().collect();
-    let place = all.len() / 100;
-    let dark = *all.select_nth_unstable_by(place, f32::total_cmp).1;
     // A grid without ink (no line seen at all) isn't blown up to noise.
-    let dark = dark.min(0.9);
-    images.slice_mut(ndarray::s![.., 0, .., ..]).mapv_inplace(|value| ((value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
+    let dark = darkest(&mut all).min(0.9);
+    for cell in channel(images, 0) {
+        cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
+    }
     negative
+}
+
+/// The value of which a hundredth of all are darker. Few are looked at more than once: those of the same step of brightness.
+fn darkest(all: &mut Vec<f32>) -> f32 {
+    const STEPS: usize = 64;
+    let step = |value: f32| ((value * STEPS as f32) as usize).min(STEPS - 1);
+    let mut counts = [0; STEPS];
+    all.iter().for_each(|&value| counts[step(value)] += 1);
+    let mut place = all.len() / 100;
+    let mut own = 0;
+    while place >= counts[own] {
+        place -= counts[own];
+        own += 1;
+    }
+    all.retain(|&value| step(value) == own);
+    least(all, place)
 }
 
 /// Colour differences against the paper's own tint.
 fn even_colour(images: &mut Array4<f32>) {
-    for channel in 1..CHANNELS {
-        let mut middles: Vec<f32> = (0..81).map(|cell| ranked(images, cell, channel, |count| count / 2)).collect();
+    for kind in 1..CHANNELS {
+        let mut middles: Vec<f32> = channel(images, kind).map(|cell| ranked(cell, |count| count / 2)).collect();
         middles.sort_by(f32::total_cmp);
         let paper = middles[40];
-        images.slice_mut(ndarray::s![.., channel, .., ..]).mapv_inplace(|value| (0.5 + (value - paper) / 128.0).clamp(0.0, 1.0));
+        for cell in channel(images, kind) {
+            cell.iter_mut().for_each(|value| *value = (0.5 + (*value - paper) / 128.0).clamp(0.0, 1.0));
+        }
     }
 }

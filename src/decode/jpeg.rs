@@ -9,7 +9,10 @@ use zune_core::colorspace::ColorSpace;
 use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
-use super::{Damage, DecodeError, Options, Page, check_size, raster, upright, wholeness};
+use super::{Afar, Damage, DecodeError, Options, Page, check_size, raster, upright, wholeness};
+
+/// The least short side, in pixels, of a page that is worth a look at half its size: nine cells and their surroundings at `AFAR_PITCH` and more.
+const LEAST_SIDE: u32 = 1600;
 
 /// The page in a JPEG file. What the file's own structure says about missing or contradicting data goes to
 /// [`Page::damage`]: the decoder itself fills gaps with grey and says nothing.
@@ -44,6 +47,35 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
         (upright::stored(pixels, width, height, orientation), None)
     };
     Ok(Page { number: 1, luma, chroma, damage: damage.into_iter().collect(), digits: Vec::new() })
+}
+
+/// The page in a JPEG file at half its size, where it is large, sequential, undamaged and of even sides: see [`Pages::afar`](super::Pages::afar).
+pub fn halved(bytes: &[u8], options: &Options) -> Option<Afar> {
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings());
+    decoder.decode_headers().ok()?;
+    let info = decoder.info()?;
+    let (width, height) = (u32::from(info.width), u32::from(info.height));
+    check_size(width, height, options).ok()?;
+    let large = width.min(height) >= LEAST_SIDE && width % 2 + height % 2 == 0;
+    let coloured = match decoder.input_colorspace() {
+        Some(ColorSpace::YCbCr) => true,
+        Some(ColorSpace::Luma) => false,
+        _ => return None,
+    };
+    let mut planes = large.then(|| wholeness::halved(bytes, (width, height)))??.into_iter();
+    let orientation = decoder.exif().and_then(|exif| Orientation::from_exif_chunk(exif)).unwrap_or(Orientation::NoTransforms);
+    let mut upright = || {
+        let plane = planes.next()?;
+        let (width, height) = (plane.size.0 as u32, plane.size.1 as u32);
+        Some(upright::stored(plane.into_pixels(), width, height, orientation))
+    };
+    let luma = upright()?;
+    let chroma = if coloured && options.colour { Some([upright()?, upright()?]) } else { None };
+    if luma.width() * luma.height() * 4 != width * height {
+        return None;
+    }
+    let (width, height) = (2 * luma.width(), 2 * luma.height());
+    Some(Afar { page: Page { number: 1, luma, chroma, damage: Vec::new(), digits: Vec::new() }, size: (width, height) })
 }
 
 /// What is wrong with a JPEG file, of which nothing is decoded.

@@ -16,3 +16,51 @@ pub fn sample(image: &GrayImage, x: f32, y: f32) -> f32 {
     let lower = get(left, bottom) * (1.0 - fx) + get(right, bottom) * fx;
     upper * (1.0 - fy) + lower * fy
 }
+
+/// The same at several places at once, at less cost each where all of them lie within the picture.
+pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32; N]) -> [f32; N] {
+    let (width, height) = (image.width() as usize, image.height() as usize);
+    // One pixel is left on each side, so that none of the four around a place is missing.
+    let within = |at: &[f32; N], size: usize| at.iter().all(|&at| at >= 0.0 && at < size as f32 - 1.0);
+    if !within(x, width) || !within(y, height) {
+        return std::array::from_fn(|i| sample(image, x[i], y[i]));
+    }
+    let pixels = image.as_raw();
+    let (mut fx, mut fy, mut first) = ([0.0; N], [0.0; N], [0_i32; N]);
+    for i in 0..N {
+        let (left, top) = (x[i] as i32, y[i] as i32);
+        (fx[i], fy[i]) = (x[i] - left as f32, y[i] - top as f32);
+        first[i] = top * width as i32 + left;
+    }
+    let mut corners = [[0_u8; N]; 4];
+    for i in 0..N {
+        let upper = &pixels[first[i] as usize..];
+        let two = |from: &[u8]| from.first_chunk::<2>().copied().unwrap_or_default();
+        let ([a, b], [c, d]) = (two(upper), two(upper.get(width..).unwrap_or_default()));
+        (corners[0][i], corners[1][i], corners[2][i], corners[3][i]) = (a, b, c, d);
+    }
+    let mut values = [0.0; N];
+    for i in 0..N {
+        let [a, b, c, d] = [0, 1, 2, 3].map(|corner| f32::from(corners[corner][i]));
+        let upper = a * (1.0 - fx[i]) + b * fx[i];
+        let lower = c * (1.0 - fx[i]) + d * fx[i];
+        values[i] = upper * (1.0 - fy[i]) + lower * fy[i];
+    }
+    values
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #[test]
+        fn several_at_once_are_as_one_by_one(x in prop::array::uniform8(-2.0_f32..9.0), y in prop::array::uniform8(0.0_f32..7.0), size in (1..9_u32, 1..9_u32)) {
+            let image = GrayImage::from_fn(size.0, size.1, |x, y| image::Luma([(x * 97 + y * 41) as u8]));
+            let single: [f32; 8] = std::array::from_fn(|i| sample(&image, x[i], y[i]));
+            prop_assert_eq!(sample_several(&image, &x, &y), single);
+        }
+    }
+}

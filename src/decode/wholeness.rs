@@ -6,7 +6,8 @@
 //! interval, and the scans together must bring every coefficient to its last bit.
 
 use super::Damage;
-use super::entropy::{Band, Bits, Table, refine_dc, walk_ac, walk_dc, walk_whole_block};
+use super::entropy::{Band, Bits, LOW, Low, Table, read_block, refine_dc, walk_ac, walk_dc, walk_whole_block};
+use super::halved::Plane;
 
 /// What is wrong with the JPEG file in `bytes`, whose picture has `size` (width, height); `None` where it is whole, and for the rare kinds that can't
 /// be judged (arithmetic coding, lossless), which the decoder refuses.
@@ -18,6 +19,20 @@ pub fn judge(bytes: &[u8], size: (u32, u32)) -> Option<Damage> {
             Ok(Progress::More) => {}
             Ok(Progress::Whole | Progress::NotJudged) => return None,
             Err(damage) => return Some(damage),
+        }
+    }
+}
+
+/// The planes of the sequential JPEG file in `bytes` at half their size, of a picture of `size` (width, height), read on the same walk; `None`
+/// where anything is wrong with the file, or it is of another kind.
+pub fn halved(bytes: &[u8], size: (u32, u32)) -> Option<Vec<Plane>> {
+    let size = (size.0 as usize, size.1 as usize);
+    let mut file = File { bytes, at: 2, size, reads: true, ..File::default() };
+    loop {
+        match file.take_segment() {
+            Ok(Progress::More) => {}
+            Ok(Progress::Whole) => return file.components.into_iter().map(|component| component.plane).collect(),
+            Ok(Progress::NotJudged) | Err(_) => return None,
         }
     }
 }
@@ -38,10 +53,19 @@ struct File<'bytes> {
     dc: [Option<Table>; 4],
     ac: [Option<Table>; 4],
     restart_interval: usize,
+    /// Whether the picture is wanted, not only judged.
+    reads: bool,
+    /// The steps of each table's coefficients, placed as in [`Low`].
+    steps: [Option<Low>; 4],
 }
 
 struct Component {
     id: u8,
+    /// Its picture at half the size, where it is wanted.
+    plane: Option<Plane>,
+    table: usize,
+    /// The mean of the last block, not yet dequantised.
+    predictor: i32,
     across: usize,
     down: usize,
     /// Blocks in a row and rows of blocks, both as a scan of this component alone counts them.
@@ -69,6 +93,7 @@ impl File<'_> {
         let body = self.bytes.get(self.at + 2..self.at + length.max(2)).ok_or(Damage::CutShort)?;
         self.at += length.max(2);
         match marker {
+            0xc0..=0xc2 if self.reads && (marker == 0xc2 || body.first() != Some(&8)) => return Ok(Progress::NotJudged),
             0xc0..=0xc2 => self.take_frame(marker == 0xc2, body).ok_or(Damage::Corrupt)?,
             0xc4 => self.take_tables(body).ok_or(Damage::Corrupt)?,
             0xc3 | 0xc5..=0xcf | 0xdc => return Ok(Progress::NotJudged),
@@ -76,6 +101,7 @@ impl File<'_> {
                 let interval = body.first_chunk::<2>().ok_or(Damage::Corrupt)?;
                 self.restart_interval = usize::from(u16::from_be_bytes(*interval));
             }
+            0xdb if self.reads => self.take_steps(body).ok_or(Damage::Corrupt)?,
             0xda => self.walk_scan(body)?,
             _ => {}
         }
@@ -100,8 +126,8 @@ impl File<'_> {
         self.progressive = progressive;
         // A second frame header with another size must not make the walk take memory that nobody checked.
         let size = (usize::from(u16::from_be_bytes([*w1, *w0])), usize::from(u16::from_be_bytes([*h1, *h0])));
-        let factors: Vec<_> = specification.chunks_exact(3).map(|c| (c[0], usize::from(c[1] >> 4), usize::from(c[1] & 15))).collect();
-        let in_range = factors.iter().all(|&(_, across, down)| (1..=4).contains(&across) && (1..=4).contains(&down));
+        let factors: Vec<_> = specification.chunks_exact(3).map(|c| (c[0], usize::from(c[1] >> 4), usize::from(c[1] & 15), c[2])).collect();
+        let in_range = factors.iter().all(|&(_, across, down, table)| (1..=4).contains(&across) && (1..=4).contains(&down) && table < 4);
         if factors.len() != usize::from(*count)
             || factors.is_empty()
             || factors.len() > 4
@@ -116,8 +142,15 @@ impl File<'_> {
         let mcus = (self.size.0.div_ceil(8 * most_across), self.size.1.div_ceil(8 * most_down));
         self.components = factors
             .into_iter()
-            .map(|(id, across, down)| Component {
+            .map(|(id, across, down, table)| Component {
                 id,
+                plane: self.reads.then(|| {
+                    let half = |size: usize, factor: usize, most: usize| (size * factor).div_ceil(2 * most);
+                    let size = (half(self.size.0, across, most_across), half(self.size.1, down, most_down));
+                    Plane::new((mcus.0 * across, mcus.1 * down), size)
+                }),
+                table: table.into(),
+                predictor: 0,
                 across,
                 down,
                 blocks: ((self.size.0 * across).div_ceil(8 * most_across), (self.size.1 * down).div_ceil(8 * most_down)),
@@ -141,6 +174,20 @@ impl File<'_> {
         Some(())
     }
 
+    /// The tables of a DQT segment.
+    fn take_steps(&mut self, mut body: &[u8]) -> Option<()> {
+        while let Some((&head, rest)) = body.split_first() {
+            let wide = usize::from(head >> 4).min(1) + 1;
+            let (values, rest) = rest.split_at_checked(64 * wide)?;
+            let steps = self.steps.get_mut(usize::from(head & 15))?.insert([0; 17]);
+            for (value, place) in values.chunks_exact(wide).zip(LOW) {
+                steps[usize::from(place)] = value.iter().fold(0, |number, &byte| number << 8 | i32::from(byte));
+            }
+            body = rest;
+        }
+        Some(())
+    }
+
     fn walk_scan(&mut self, body: &[u8]) -> Result<(), Damage> {
         let scan = self.read_scan_header(body).ok_or(Damage::Corrupt)?;
         // A component alone is stored block by block, several together MCU by MCU.
@@ -153,7 +200,9 @@ impl File<'_> {
         };
         let alone = scan.parts.len() == 1;
         if !self.progressive {
-            self.ac.iter_mut().flatten().for_each(Table::prepare);
+            let prepare = if self.reads { Table::prepare_to_read } else { Table::prepare };
+            self.ac.iter_mut().flatten().for_each(prepare);
+            self.components.iter_mut().for_each(|component| component.predictor = 0);
         }
         let mut bits = Bits::new(self.bytes, self.at);
         let mut skipped = 0;
@@ -168,6 +217,7 @@ impl File<'_> {
                     Some(_) => return Err(Damage::Corrupt),
                 }
                 skipped = 0;
+                self.components.iter_mut().for_each(|component| component.predictor = 0);
             }
             let (row, column) = (unit / across, unit % across);
             for part in &scan.parts {
@@ -176,7 +226,14 @@ impl File<'_> {
                 for block in 0..blocks_across * blocks_down {
                     let dc = self.dc[part.dc].as_ref();
                     let ac = self.ac[part.ac].as_ref();
-                    if !self.progressive {
+                    if let Some(plane) = &mut component.plane {
+                        let steps = self.steps[component.table].as_ref().ok_or(Damage::Corrupt)?;
+                        let mut low = [0; 17];
+                        let (dc, ac) = (dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?);
+                        let varies = read_block(&mut bits, dc, ac, &mut component.predictor, &mut low)?;
+                        let place = (column * blocks_across + block % blocks_across, row * blocks_down + block / blocks_across);
+                        plane.put(place, &low, steps, varies);
+                    } else if !self.progressive {
                         walk_whole_block(&mut bits, dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?)?;
                     } else if scan.band.first > 0 {
                         let place =

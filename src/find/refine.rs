@@ -8,7 +8,7 @@ use image::GrayImage;
 use image::math::Rect;
 
 use super::Found;
-use crate::decode::{sample, shrink_part};
+use crate::decode::{sample_several, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Cells are measured at about this many pixels: more adds nothing to a line's place.
@@ -119,10 +119,10 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
     let reach = (to.distance(from) * REACH).max(1.5);
     let across = normal(from, to);
     let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * reach;
-    let at = |p: Point| sample(luma, p.x, p.y);
+    let along = ALONG.map(|t| from.toward(to, t));
     let profile: [f32; SAMPLES] = std::array::from_fn(|i| {
         let shift = across * offset(i);
-        let mut values = ALONG.map(|t| at(from.toward(to, t) + shift));
+        let mut values = sample_several(luma, &along.map(|p| p.x + shift.x), &along.map(|p| p.y + shift.y));
         // The middle third: neither a speck nor a digit's stroke that ends here moves it.
         values.sort_by(f32::total_cmp);
         values[3..6].iter().sum::<f32>() / 3.0

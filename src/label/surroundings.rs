@@ -7,7 +7,7 @@
 use image::GrayImage;
 use image::math::Rect;
 
-use crate::decode::{sample, shrink_part};
+use crate::decode::{sample, sample_several, shrink_part};
 use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
@@ -74,10 +74,7 @@ impl Surroundings {
 
     /// The page point at `x`, `y` in cells.
     pub(super) fn place(&self, x: f32, y: f32) -> Point {
-        let limit = (ACROSS - 1) as f32 - 1e-3;
-        let (x, y) = ((x + REACH as f32).clamp(0.0, limit), (y + REACH as f32).clamp(0.0, limit));
-        let (column, row) = (x as usize, y as usize);
-        let (u, v) = (x - column as f32, y - row as f32);
+        let ((column, u), (row, v)) = (within(x), within(y));
         let p = &self.points;
         p[row][column].toward(p[row][column + 1], u).toward(p[row + 1][column].toward(p[row + 1][column + 1], u), v)
     }
@@ -86,7 +83,20 @@ impl Surroundings {
     pub(super) fn flatten(&self, luma: &GrayImage, pitch: f32) -> GrayImage {
         let side = ((9.0 + 2.0 * MARGIN) * pitch) as u32;
         let cells = |pixel: u32| (pixel as f32 + 0.5) / pitch - MARGIN;
-        let spots: Vec<Point> = (0..side * side).map(|i| self.place(cells(i % side), cells(i / side))).collect();
+        let columns: Vec<(usize, f32)> = (0..side).map(|x| within(cells(x))).collect();
+        let mut spots = Vec::with_capacity((side * side) as usize);
+        // All rows of pixels within one row of cells lie between the same two rows of the lattice.
+        let (mut row, mut edges) = (ACROSS, Vec::new());
+        for y in 0..side {
+            let (own, v) = within(cells(y));
+            if own != row {
+                row = own;
+                let along = |row: &[Point; ACROSS], column: usize, u: f32| row[column].toward(row[column + 1], u);
+                let edge = |&(column, u): &(usize, f32)| (along(&self.points[row], column, u), along(&self.points[row + 1], column, u));
+                edges = columns.iter().map(edge).collect();
+            }
+            spots.extend(edges.iter().map(|(above, below)| above.toward(*below, v)));
+        }
         sampled(luma, &spots, side, self.pitch / pitch)
     }
 
@@ -118,6 +128,12 @@ impl Surroundings {
         let (low, high) = bounds(&corners);
         [low.x, low.y, high.x - low.x, high.y - low.y]
     }
+}
+
+/// Between which two lattice lines a coordinate in cells lies: the first of them, and how far from it, in cells.
+fn within(cells: f32) -> (usize, f32) {
+    let place = (cells + REACH as f32).clamp(0.0, (ACROSS - 1) as f32 - 1e-3);
+    (place as usize, place - place as usize as f32)
 }
 
 /// Cells for a pixel of the flattened line.
@@ -160,8 +176,15 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
     let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
     let small = shrink_part(luma, Rect { x, y, width: wide, height: tall }, size(wide), size(tall));
     let (fx, fy) = (small.width() as f32 / wide as f32, small.height() as f32 / tall as f32);
-    let value = |p: &Point| sample(&small, (p.x - x as f32 + 0.5) * fx - 0.5, (p.y - y as f32 + 0.5) * fy - 0.5);
-    let pixels = spots.iter().map(|p| (value(p) + 0.5) as u8).collect();
+    let place = |p: Point| Point::new((p.x - x as f32 + 0.5) * fx - 0.5, (p.y - y as f32 + 0.5) * fy - 0.5);
+    let grey = |value: f32| (value + 0.5) as u8;
+    let mut pixels = Vec::with_capacity(spots.len());
+    let (groups, rest) = spots.as_chunks::<16>();
+    for group in groups {
+        let places = group.map(place);
+        pixels.extend(sample_several(&small, &places.map(|p| p.x), &places.map(|p| p.y)).map(grey));
+    }
+    pixels.extend(rest.iter().map(|&p| place(p)).map(|p| grey(sample(&small, p.x, p.y))));
     GrayImage::from_raw(width, spots.len() as u32 / width.max(1), pixels).unwrap_or_default()
 }
 

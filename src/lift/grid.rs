@@ -3,6 +3,7 @@
 use std::time::Instant;
 
 use super::GridReading;
+use super::later::Later;
 use crate::classify::{CellReader, Classifier, Evidence, Ink};
 use crate::cut::{Cells, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
@@ -34,11 +35,11 @@ const FOREIGN: f64 = 0.95;
 pub(super) fn read(
     page: &Page,
     found: &Found,
-    readers: &[CellReader],
+    readers: &[Later<CellReader>],
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
-    let Upright { turn, lattice, cells, evidence } = upright(&sheet, &found.lattice, &readers[0])?;
+    let Upright { turn, lattice, cells, evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
@@ -52,7 +53,7 @@ pub(super) fn read(
     let mut looks = vec![evidence];
     let further = SHIFTS.iter().zip(readers.iter().cycle().skip(1));
     for (shift, reader) in further.take(if plain { PLAIN } else { SHIFTS.len() }) {
-        looks.push(reader.classify(&cut_sheet(&sheet, &shifted(&lattice, *shift)))?);
+        looks.push(reader.get()?.classify(&cut_sheet(&sheet, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);

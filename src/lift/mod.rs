@@ -1,25 +1,33 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
 mod grid;
+mod later;
 mod partners;
 mod text;
 mod together;
 
+use std::borrow::Cow;
+use std::sync::LazyLock;
 use std::thread;
 use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
 use crate::classify::CellReader;
-use crate::decide::{Reading, Reason, Shot, Thresholds};
-use crate::decode::{Damage, Page};
-use crate::find::Finder;
+use crate::decide::{Reading, Reason, Shot, Thresholds, Verdict};
+use crate::decode::{Afar, Damage, DecodeError, Page, Pages};
+use crate::find::{Finder, Found};
 use crate::label::{Label, LabelReader};
-use crate::net::NetError;
-use crate::plane::{Lattice, Turn};
+use crate::net::{NetError, on_one_thread};
+use crate::plane::{Lattice, Point, Turn};
+
+use later::Later;
 
 pub use partners::{Comparison, Partners, Printed};
 pub use together::{Place, Spread};
+
+/// The bytes of an ONNX file.
+type Weights = Cow<'static, [u8]>;
 
 /// The bundled network that marks crossings.
 const FIND_WEIGHTS: &[u8] = include_bytes!("../../models/find.onnx");
@@ -35,6 +43,22 @@ const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx
 const LABEL_TEXT_WEIGHTS: &[u8] = include_bytes!("../../models/label_text.onnx");
 /// The bundled thresholds.
 const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
+
+/// Cells at least so wide, in pixels of a page at half its size, hold all that reading takes: it samples cells at 29 pixels, and the letters of labels, down to
+/// a third of a cell high, at 22.
+const AFAR_PITCH: f32 = 64.0;
+
+/// Why a page of a file could not be read.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum LiftError {
+    /// It can't be decoded.
+    #[error(transparent)]
+    Decode(#[from] DecodeError),
+    /// A network can't be run on it.
+    #[error(transparent)]
+    Net(#[from] NetError),
+}
 
 /// All that was read of one page.
 #[derive(Clone, Debug)]
@@ -89,10 +113,10 @@ pub struct StageTimes {
 pub struct Lifter {
     finder: Finder,
     /// The first look's network, then those that look again.
-    readers: Vec<CellReader>,
-    labels: LabelReader,
+    readers: Vec<Later<CellReader>>,
+    labels: Later<LabelReader>,
     thresholds: Thresholds,
-    weights_hash: String,
+    weights_hash: LazyLock<String, Box<dyn FnOnce() -> String + Send>>,
     thresholds_hash: String,
 }
 
@@ -102,7 +126,15 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        Self::from_parts(FIND_WEIGHTS, &[CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS], THRESHOLDS)
+        let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS].map(Cow::Borrowed);
+        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS)?;
+        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
+        let (readers, labels) = (lifter.readers.clone(), lifter.labels.clone());
+        thread::spawn(move || {
+            readers.iter().for_each(Later::prepare);
+            labels.prepare();
+        });
+        Ok(lifter)
     }
 
     /// A lifter with other networks (ONNX) for lattices and cells (one or more, in the order in which they look) and other thresholds (JSON), of
@@ -111,23 +143,27 @@ impl Lifter {
     /// # Errors
     /// Where one of them isn't of that form.
     pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
+        let classify: Vec<Weights> = classify.iter().map(|weights| Cow::Owned(weights.to_vec())).collect();
+        let lifter = Self::assemble(Cow::Owned(find.to_vec()), &classify, thresholds)?;
+        lifter.readers.iter().try_for_each(|reader| reader.get().map(drop))?;
+        lifter.labels.get()?;
+        Ok(lifter)
+    }
+
+    fn assemble(find: Weights, classify: &[Weights], thresholds: &str) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
-        let (finder, readers, labels) = thread::scope(|scope| {
-            let rest = scope.spawn(|| {
-                let readers = classify.iter().map(|weights| CellReader::from_onnx(weights, parsed.temperature));
-                let labels = LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS);
-                Ok::<_, NetError>((readers.collect::<Result<Vec<_>, _>>()?, labels?))
-            });
-            let finder = Finder::from_onnx(find);
-            let (readers, labels) = rest.join().map_err(|_| NetError::Weights("reading them broke the program".into()))??;
-            Ok::<_, NetError>((finder?, readers, labels))
-        })?;
+        let temperature = parsed.temperature;
+        let reader = |weights: &Weights| {
+            let weights = weights.clone();
+            Later::new(move || CellReader::from_onnx(&weights, temperature))
+        };
+        let all: Vec<Weights> = [&[find.clone()], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed)].concat();
         Ok(Self {
-            finder,
-            readers,
-            labels,
+            finder: Finder::from_onnx(&find)?,
+            readers: classify.iter().map(reader).collect(),
+            labels: Later::new(|| LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)),
             thresholds: parsed,
-            weights_hash: short_hash(&[&[find], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS]].concat()),
+            weights_hash: LazyLock::new(Box::new(move || short_hash(&all.iter().map(AsRef::as_ref).collect::<Vec<_>>()))),
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
@@ -147,18 +183,33 @@ impl Lifter {
     /// # Errors
     /// Where a network can't be run on this page.
     pub fn lift(&self, page: &Page) -> Result<PageReading, NetError> {
+        on_one_thread(|| self.read(page))
+    }
+
+    fn read(&self, page: &Page) -> Result<PageReading, NetError> {
         let start = Instant::now();
-        let found = self.finder.find(page)?;
-        let find = start.elapsed().as_secs_f64() * 1e3;
+        let glanced = self.finder.glance(page)?;
+        let mut find = start.elapsed().as_secs_f64() * 1e3;
         let start = Instant::now();
-        let read: Vec<Option<(GridReading, f64)>> =
-            found.iter().map(|found| grid::read(page, found, &self.readers, &self.thresholds)).collect::<Result<_, _>>()?;
+        let read_grid = |found: &Found| grid::read(page, found, &self.readers, &self.thresholds);
+        let mut read: Vec<Option<(GridReading, f64)>> = glanced.iter().map(read_grid).collect::<Result<_, _>>()?;
+        let mut reading = start.elapsed();
+        // What a glance found and reading proved needs no closer look. All else gets one.
+        if !read.iter().flatten().any(|(grid, _)| grid.reading.verdict == Verdict::Proven) {
+            let start = Instant::now();
+            let found = self.finder.find(page)?;
+            find += start.elapsed().as_secs_f64() * 1e3;
+            let start = Instant::now();
+            read = found.iter().map(read_grid).collect::<Result<_, _>>()?;
+            reading += start.elapsed();
+        }
+        let start = Instant::now();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let read: Vec<(GridReading, f64)> = read.into_iter().flatten().collect();
         let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
         let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
-        let read = start.elapsed().as_secs_f64() * 1e3;
+        let read = (reading + start.elapsed()).as_secs_f64() * 1e3;
         let start = Instant::now();
         self.label(page, &mut grids)?;
         let label = start.elapsed().as_secs_f64() * 1e3;
@@ -172,6 +223,49 @@ impl Lifter {
         })
     }
 
+    /// Everything that can be read of page `number` of a file, `times.decode` included. A large page is read at half its size first, and that is
+    /// taken where all its grids are proven and large.
+    ///
+    /// # Errors
+    /// Where there is no such page, nothing of it can be decoded, or a network can't be run on it.
+    pub fn lift_page(&self, pages: &Pages, number: u32) -> Result<PageReading, LiftError> {
+        let start = Instant::now();
+        let afar = pages.afar(number);
+        let mut decode = start.elapsed().as_secs_f64() * 1e3;
+        if let Some(afar) = &afar
+            && let Some(mut reading) = self.lift_afar(afar)?
+        {
+            reading.times.decode = decode;
+            return Ok(reading);
+        }
+        drop(afar);
+        let again = Instant::now();
+        let page = pages.page(number)?;
+        decode += again.elapsed().as_secs_f64() * 1e3;
+        let mut reading = self.lift(&page)?;
+        reading.times.decode = decode;
+        Ok(reading)
+    }
+
+    /// The reading of a page seen at half its size, told in pixels of the whole page; `None` where that isn't enough.
+    fn lift_afar(&self, afar: &Afar) -> Result<Option<PageReading>, NetError> {
+        let mut reading = self.lift(&afar.page)?;
+        let plain = |grid: &GridReading| grid.reading.verdict == Verdict::Proven && grid.lattice.pitch() >= AFAR_PITCH;
+        if reading.grids.is_empty() || reading.left_out > 0 || !reading.grids.iter().all(plain) {
+            return Ok(None);
+        }
+        reading.size = afar.size;
+        for grid in &mut reading.grids {
+            grid.lattice = grid.lattice.map(|p| Point::new(2.0 * p.x + 0.5, 2.0 * p.y + 0.5));
+            grid.shot.picture.pitch *= 2.0;
+            if let Some(label) = &mut grid.label {
+                let [x, y, width, height] = label.place;
+                label.place = [2.0 * x + 0.5, 2.0 * y + 0.5, 2.0 * width, 2.0 * height];
+            }
+        }
+        Ok(Some(reading))
+    }
+
     /// One reading for each grid that these pages show, taken for shots of the same grids: see [`Spread`].
     pub fn together(&self, pages: &[PageReading]) -> Vec<Spread> {
         together::together(pages, &self.thresholds)
@@ -182,7 +276,10 @@ impl Lifter {
         let is_upright = |grid: &GridReading| !grid.reading.flags.iter().any(|flag| flag.reason == Reason::TurnUnsure);
         let mut upright: Vec<&mut GridReading> = grids.iter_mut().filter(|grid| is_upright(grid)).collect();
         let lattices: Vec<&Lattice> = upright.iter().map(|grid| &grid.lattice).collect();
-        let labels = self.labels.read(page, &lattices)?;
+        if lattices.is_empty() {
+            return Ok(());
+        }
+        let labels = self.labels.get()?.read(page, &lattices)?;
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }

@@ -3,7 +3,9 @@
 //! The weights are part of the program (`models/*.onnx`); a test holds them against `models/checksums.txt`, and another one holds
 //! what comes out against a second runtime.
 
-use std::sync::Arc;
+use std::cell::RefCell;
+use std::panic::resume_unwind;
+use std::sync::{Arc, Weak};
 use std::thread;
 
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
@@ -12,7 +14,7 @@ use rten_tensor::prelude::*;
 use rten_tensor::{Tensor, TensorView};
 
 /// Why a network could not be loaded or run.
-#[derive(Debug, thiserror::Error)]
+#[derive(Clone, Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum NetError {
     /// The bytes are no network that can be run here.
@@ -29,7 +31,30 @@ pub struct Network(Model);
 thread_local! {
     /// Pages are read side by side, each on one thread: a network that took more would only be in another page's way. Its sums don't
     /// depend on the number of threads then, either.
-    static ONE_THREAD: Arc<ThreadPool> = Arc::new(ThreadPool::with_num_threads(1));
+    static OWN: Arc<ThreadPool> = Arc::new(ThreadPool::with_num_threads(1));
+    /// The pool whose only thread this is, if it is one.
+    static WITHIN: RefCell<Weak<ThreadPool>> = const { RefCell::new(Weak::new()) };
+}
+
+/// What `work` gives, done on the thread on which this thread's networks run: one change of threads for all of them, instead of one for each.
+pub fn on_one_thread<Out: Send>(work: impl FnOnce() -> Out + Send) -> Out {
+    if WITHIN.with_borrow(Weak::upgrade).is_some() {
+        return work();
+    }
+    let pool = OWN.with(Arc::clone);
+    let within = || {
+        WITHIN.set(Arc::downgrade(&pool));
+        work()
+    };
+    if rayon::current_thread_index().is_none() {
+        return pool.run(within);
+    }
+    // A worker of another pool would take up its next page while it waits for this one, and so on until its stack is full: a thread that
+    // knows no other work waits in its place.
+    match thread::scope(|scope| scope.spawn(|| pool.run(within)).join()) {
+        Ok(out) => out,
+        Err(panic) => resume_unwind(panic),
+    }
 }
 
 impl Network {
@@ -53,15 +78,11 @@ impl Network {
     pub fn run(&self, input: ArrayViewD<'_, f32>) -> Result<Vec<ArrayD<f32>>, NetError> {
         let values = input.as_slice().ok_or_else(|| NetError::Run("the input doesn't lie row by row".into()))?;
         let input = TensorView::from_data(input.shape(), values);
-        let mut options = RunOptions::default();
-        options.thread_pool = Some(ONE_THREAD.with(Arc::clone));
-        let run = || self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options));
-        // A worker of rayon's that waits for another pool takes up other work meanwhile, page upon page on one stack.
-        let outputs = if rayon::current_thread_index().is_some() {
-            thread::scope(|scope| scope.spawn(run).join()).map_err(|_| NetError::Run("it panicked".into()))?
-        } else {
-            run()
-        };
+        let outputs = on_one_thread(|| {
+            let mut options = RunOptions::default();
+            options.thread_pool = WITHIN.with_borrow(Weak::upgrade);
+            self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options))
+        });
         outputs.map_err(|error| NetError::Run(error.to_string()))?.into_iter().map(array).collect()
     }
 }

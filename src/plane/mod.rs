@@ -31,7 +31,7 @@ impl Point {
 
     /// The distance from the origin, in pixels.
     pub fn length(self) -> f32 {
-        self.x.hypot(self.y)
+        self.dot(self).sqrt()
     }
 
     /// The distance between two points, in pixels.
