@@ -2,16 +2,21 @@
 //!
 //! Takes a page and the lattices on it, rows as printed, and gives each grid's label as text, or `None` where there is none or it
 //! can't be read for sure. A network marks lines that look like labels in each grid's surroundings (`place`), flattened by
-//! the lattice (`surroundings`), beside those that ink alone shows (`ink`); a second one reads them (`text`); what only tells how hard a puzzle is, a date or a page number
-//! is no label (`wording`). Which grid a line belongs to is weighed over the whole page, since the labels of one page stand at the
-//! same place by their grids (`choose`).
+//! the lattice (`surroundings`), beside those that ink alone shows (`ink`); a second one reads them (`text`), by words where it is unsure (`spell`,
+//! `lexicon`); what only tells how hard a puzzle is, a date or a page number is no label (`wording`). A line that was cut several times counts once (`gather`), with
+//! probabilities of being its grid's label and of saying what was read (`weigh`). Then the whole page is weighed (`series`), since the labels of one page stand at the
+//! same place by their grids, run on from grid to grid and are worded alike; the likeliest are chosen (`choose`).
 
 mod choose;
+mod gather;
 mod ink;
 mod lexicon;
 mod place;
+mod series;
+mod spell;
 mod surroundings;
 mod text;
+mod weigh;
 mod wording;
 
 use crate::decode::Page;
@@ -20,10 +25,11 @@ use crate::plane::Lattice;
 
 pub use wording::number_of;
 
-use choose::{Line, choose};
+use choose::choose;
+use gather::{Gathered, Line, gather};
 use place::{Candidate, Marks};
 use surroundings::Surroundings;
-use wording::wording;
+use wording::Wording;
 
 /// Lines read for one grid at most, of those that the network marked and of those that ink shows: beyond the likeliest few there is
 /// nothing to win.
@@ -38,6 +44,21 @@ pub struct Label {
     pub place: [f32; 4],
     /// The probability that `text` is what stands there, 0 to 1.
     pub confidence: f32,
+}
+
+/// What the choice of labels weighs about one line near a grid.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// The grid, numbered as the lattices.
+    pub grid: usize,
+    /// Ways to read the line, the likeliest first.
+    pub said: Vec<String>,
+    /// The boxes of its cuts, each x, y, width and height in page pixels.
+    pub places: Vec<[f32; 4]>,
+    /// What speaks for its being the grid's label, in the order of the weights in `src/label/weigh.rs`.
+    pub of_line: Vec<f32>,
+    /// What speaks for its likeliest reading, likewise.
+    pub of_reading: Vec<f32>,
 }
 
 /// The networks that find and read labels, ready for any number of pages.
@@ -60,6 +81,27 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn read(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Option<Label>>, NetError> {
+        Ok(choose(&self.lines(page, lattices)?, lattices))
+    }
+
+    /// What the choice of labels weighs, for each line near a grid that may be one: `scripts/label/fit_choice.py` fits the weights to it.
+    ///
+    /// # Errors
+    /// Where a network can't be run.
+    pub fn evidence(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Evidence>, NetError> {
+        let lines = self.lines(page, lattices)?;
+        let evidence = |line: &Gathered| Evidence {
+            grid: line.grid,
+            said: line.told.iter().map(|told| told.said.clone()).collect(),
+            places: line.places.clone(),
+            of_line: weigh::of_line(line, &lines, lattices.len()).to_vec(),
+            of_reading: weigh::of_reading(line).to_vec(),
+        };
+        Ok(lines.iter().filter(|line| line.told[0].kind != Wording::None).map(evidence).collect())
+    }
+
+    /// The lines near the grids, each once, with all ways to read it.
+    fn lines(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Gathered>, NetError> {
         let mut lines = Vec::new();
         for (grid, lattice) in lattices.iter().enumerate() {
             let around = Surroundings::new(lattice);
@@ -67,17 +109,15 @@ impl LabelReader {
                 let middle = around.place((line.left + line.right) / 2.0, (line.top + line.bottom) / 2.0);
                 lattices.iter().enumerate().any(|(other, lattice)| other != grid && lattice.encloses(middle))
             };
-            for Candidate { line, seen } in candidates(&Marks::see(&self.place, &page.luma, &around)?, &page.luma, &around) {
+            for Candidate { line, seen, by_ink } in candidates(&Marks::see(&self.place, &page.luma, &around)?, &page.luma, &around) {
                 if within_another(&line) {
                     continue;
                 }
-                let Some(text) = text::read(&self.text, &page.luma, &around, &line)? else { continue };
-                let kind = wording(&text.said);
-                let label = Label { text: text.said, place: around.box_of(&line), confidence: text.confidence };
-                lines.push(Line { grid, line, seen, kind, label });
+                let spellings = text::read(&self.text, &page.luma, &around, &line)?;
+                lines.push(Line { grid, line, place: around.box_of(&line), seen, by_ink, spellings });
             }
         }
-        Ok(choose(lines, lattices.len()))
+        Ok(gather(lines))
     }
 }
 
@@ -85,9 +125,11 @@ impl LabelReader {
 fn candidates(marks: &Marks, luma: &image::GrayImage, around: &Surroundings) -> Vec<Candidate> {
     let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
     let inked = ink::lines(luma, around);
-    let mut by_ink: Vec<Candidate> =
-        inked.iter().map(|line| Candidate { line: *line, seen: (ink::worth(line, &inked) + 0.5 * marks.seen(line)).min(1.0) }).collect();
-    by_ink.sort_by(|a, b| b.seen.total_cmp(&a.seen));
-    candidates.extend(by_ink.into_iter().take(MOST_LINES));
+    let by_ink =
+        |line| (ink::worth(line, &inked), Candidate { line: *line, seen: marks.seen(line), by_ink: Some(ink::worth(line, &inked)) });
+    let mut by_ink: Vec<(f32, Candidate)> =
+        inked.iter().map(by_ink).map(|(worth, line)| ((worth + 0.5 * line.seen).min(1.0), line)).collect();
+    by_ink.sort_by(|a, b| b.0.total_cmp(&a.0));
+    candidates.extend(by_ink.into_iter().take(MOST_LINES).map(|(_, line)| line));
     candidates
 }

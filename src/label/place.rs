@@ -27,6 +27,8 @@ pub(super) struct Candidate {
     pub(super) line: Line,
     /// How much it looks like a label of this grid, 0 to 1.
     pub(super) seen: f32,
+    /// How much ink says so, 0 to 0.6, where the line was seen by ink alone.
+    pub(super) by_ink: Option<f32>,
 }
 
 /// One spot of the output that is part of a label.
@@ -130,7 +132,7 @@ fn candidate(group: &[Spot], run: Run) -> Option<Candidate> {
         Line { left: mean(0, &all), top: mean(1, &start), right: mean(2, &all), bottom: mean(3, &end), run }
     };
     let seen = group.iter().map(|spot| spot.weight).fold(0.0, f32::max);
-    (line.height() > 0.05 && line.length() > 0.05).then_some(Candidate { line, seen })
+    (line.height() > 0.05 && line.length() > 0.05).then_some(Candidate { line, seen, by_ink: None })
 }
 
 #[cfg(test)]

@@ -1,0 +1,170 @@
+//! What a line may say, by the network's probabilities of characters from step to step: known words and the usual make of numbers are
+//! preferred, and other readings are kept beside the likeliest.
+
+use std::collections::HashMap;
+
+use ndarray::ArrayView2;
+
+use super::gather::close;
+use super::lexicon::begins_known_word;
+
+/// Readings kept from step to step (the beam), and given back.
+const KEPT: usize = 12;
+/// Characters less likely than this (log probability) in a step aren't followed up.
+const FAINTEST: f32 = -7.0;
+/// What a letter of a known word adds to a reading, in nats.
+const KNOWN_LETTER: f32 = 1.0;
+/// What a change that is rare in labels takes off, in nats: letters behind digits or the other way round without a blank, capitals behind small letters.
+const ODD: f32 = 2.0;
+
+/// One way to read a line.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Spelling {
+    pub(super) said: String,
+    /// Log probability of it by the network alone.
+    pub(super) seen: f32,
+    /// Log probability of it among all readings kept, with its words and numbers weighed.
+    pub(super) sure: f32,
+}
+
+/// Log probabilities of a beginning, of all ways to come to it that end in the blank and in its last character.
+#[derive(Clone, Copy)]
+struct Ends {
+    blank: f32,
+    letter: f32,
+}
+
+impl Ends {
+    const NEVER: Self = Self { blank: f32::NEG_INFINITY, letter: f32::NEG_INFINITY };
+
+    fn both(&self) -> f32 {
+        either(self.blank, self.letter)
+    }
+}
+
+/// The likeliest readings, the likeliest first: beginnings are followed step by step (prefix beam search, Graves and Jaitly 2014), their
+/// wording weighed in. `steps` is `[steps, classes]`, log probabilities; class 0 is the blank, class i + 1 `alphabet[i]`.
+pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spelling> {
+    let mut kept: Vec<(Vec<char>, Ends)> = vec![(Vec::new(), Ends { blank: 0.0, letter: f32::NEG_INFINITY })];
+    for step in steps.rows() {
+        let likely: Vec<(char, f32)> =
+            alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
+        let Some(&blank) = step.first() else { break };
+        let mut next: HashMap<Vec<char>, Ends> = HashMap::new();
+        for (begun, ends) in &kept {
+            let stay = next.entry(begun.clone()).or_insert(Ends::NEVER);
+            stay.blank = either(stay.blank, ends.both() + blank);
+            for &(c, p) in &likely {
+                let again = begun.last() == Some(&c);
+                if again {
+                    let stay = next.entry(begun.clone()).or_insert(Ends::NEVER);
+                    stay.letter = either(stay.letter, ends.letter + p);
+                }
+                let before = if again { ends.blank } else { ends.both() };
+                let mut longer = begun.clone();
+                longer.push(c);
+                let grown = next.entry(longer).or_insert(Ends::NEVER);
+                grown.letter = either(grown.letter, before + p);
+            }
+        }
+        let mut weighed: Vec<(f32, Vec<char>, Ends)> =
+            next.into_iter().map(|(begun, ends)| (ends.both() + favour(&begun, false), begun, ends)).collect();
+        weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+        kept = weighed.into_iter().take(KEPT).map(|(_, begun, ends)| (begun, ends)).collect();
+    }
+    let mut readings: Vec<Spelling> = Vec::new();
+    for (text, ends) in kept {
+        let said = text.iter().collect::<String>().split_whitespace().collect::<Vec<_>>().join(" ");
+        let (seen, sure) = (ends.both(), ends.both() + favour(&text, true));
+        match readings.iter_mut().find(|reading| close(&reading.said) == close(&said)) {
+            Some(reading) => (reading.seen, reading.sure) = (either(reading.seen, seen), either(reading.sure, sure)),
+            None => readings.push(Spelling { said, seen, sure }),
+        }
+    }
+    readings.retain(|reading| !reading.said.is_empty() && reading.sure.is_finite());
+    let all = readings.iter().map(|reading| reading.sure).fold(f32::NEG_INFINITY, either);
+    readings.iter_mut().for_each(|reading| reading.sure -= all);
+    readings.sort_by(|a, b| b.sure.total_cmp(&a.sure));
+    readings
+}
+
+/// The log of the sum of two probabilities given as logs.
+fn either(a: f32, b: f32) -> f32 {
+    let (low, high) = if a < b { (a, b) } else { (b, a) };
+    if low == f32::NEG_INFINITY { high } else { high + (low - high).exp().ln_1p() }
+}
+
+/// What the wording of a text, or of its beginning unless `ended`, speaks for it, in nats.
+fn favour(text: &[char], ended: bool) -> f32 {
+    let is_of_word = |c: &char| c.is_alphanumeric() || *c == '\'';
+    let mut favour = 0.0;
+    let mut at = 0;
+    while at < text.len() {
+        let long = text[at..].iter().take_while(|c| is_of_word(c)).count();
+        if long > 0 {
+            let word = &text[at..at + long];
+            let odd = word.windows(2).enumerate().filter(|(i, pair)| is_odd(pair[0], pair[1], *i)).count();
+            let known = odd == 0 && is_usual_case(word) && begins_known_word(word, !ended && at + long == text.len());
+            favour += if known { KNOWN_LETTER * long as f32 } else { -ODD * odd as f32 };
+        }
+        at += long.max(1);
+    }
+    favour
+}
+
+/// Whether `b` seldom stands right behind `a`, the character numbered `i` of its word: "B42" and "42a" are usual.
+fn is_odd(a: char, b: char, i: usize) -> bool {
+    a.is_alphabetic() && b.is_ascii_digit() && !(i == 0 && a.is_uppercase())
+        || a.is_ascii_digit() && b.is_alphabetic()
+        || a.is_lowercase() && b.is_uppercase()
+}
+
+/// Whether a word is in small letters, in capitals, or begins with the only capital.
+fn is_usual_case(word: &[char]) -> bool {
+    let rest = || word.iter().skip(1).filter(|c| c.is_alphabetic());
+    rest().all(|c| c.is_lowercase() || *c == 'ß') || word.iter().all(|c| !c.is_lowercase())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ndarray::Array2;
+
+    /// One step for each character and a blank between them, each character with its likely others.
+    fn steps(alphabet: &[char], line: &[&[(char, f32)]]) -> Array2<f32> {
+        let mut steps = Array2::from_elem((2 * line.len(), alphabet.len() + 1), -20.0_f32);
+        for (i, likely) in line.iter().enumerate() {
+            for (c, p) in *likely {
+                let class = alphabet.iter().position(|a| a == c).expect("in the alphabet") + 1;
+                steps[[2 * i, class]] = p.ln();
+            }
+            steps[[2 * i + 1, 0]] = 0.0;
+        }
+        steps
+    }
+
+    #[test]
+    fn runs_are_one_character_and_blanks_part_them() {
+        let steps = ndarray::array![[0.1_f32, 0.9], [0.2, 0.8], [0.9, 0.1], [0.3, 0.7]].mapv(f32::ln);
+        let read = spellings(&steps.view(), &['1']);
+        assert_eq!(read[0].said, "11");
+        // All ways to read a single 1: 1 = 1 in any run, else blanks.
+        let single = read.iter().find(|reading| reading.said == "1").expect("kept").seen.exp();
+        let ways = 0.9 * 0.8 * 0.9 * 0.3 + 0.9 * 0.2 * 0.9 * 0.3 + 0.1 * 0.8 * 0.9 * 0.3 + 0.1 * 0.2 * 0.1 * 0.3 + 0.1 * 0.2 * 0.9 * 0.7;
+        let runs = 0.9 * 0.8 * 0.1 * 0.3 + 0.9 * 0.8 * 0.1 * 0.7 + 0.1 * 0.8 * 0.1 * 0.3 + 0.1 * 0.8 * 0.1 * 0.7 + 0.1 * 0.2 * 0.1 * 0.7;
+        assert!((single - ways - runs).abs() < 1e-4, "{single} for {}", ways + runs);
+    }
+
+    #[test]
+    fn known_words_and_plain_numbers_are_preferred() {
+        let alphabet: Vec<char> = "05uoSdkKDUO".chars().collect();
+        let even = |a: char, b: char| [(a, 0.55_f32), (b, 0.45)];
+        let line = [even('5', 'S'), even('u', 'u'), even('d', 'd'), even('0', 'o'), even('K', 'k'), even('u', 'u')];
+        let line: Vec<&[(char, f32)]> = line.iter().map(|likely| likely.as_slice()).collect();
+        let read = spellings(&steps(&alphabet, &line).view(), &alphabet);
+        assert_eq!(read[0].said, "Sudoku", "{read:?}");
+        let line = [even('5', '5'), even('o', '0')];
+        let line: Vec<&[(char, f32)]> = line.iter().map(|likely| likely.as_slice()).collect();
+        assert_eq!(spellings(&steps(&alphabet, &line).view(), &alphabet)[0].said, "50");
+    }
+}

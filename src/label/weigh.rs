@@ -1,0 +1,144 @@
+//! How likely a line near a grid is its label, and how likely it says what was read.
+//!
+//! Two logistic regressions whose weights `scripts/label/fit_choice.py` prints, fitted to lines near the grids of drawn pages.
+
+use super::gather::Gathered;
+use super::surroundings::{Line, Run};
+use super::wording::Wording;
+
+/// What speaks for a line being its grid's label, in the order of `LINE`.
+pub(super) type LineEvidence = [f32; 13];
+/// What speaks for its likeliest reading, in the order of `READING`.
+pub(super) type ReadingEvidence = [f32; 6];
+
+/// Weights of a line's evidence, and the constant.
+const LINE: ([f32; 13], f32) = ([4.73, 2.20, 0.09, -0.55, 2.23, -0.56, -2.41, 0.59, 2.79, 2.14, 0.32, 3.75, -1.40], -4.26);
+/// Weights of a reading's evidence, and the constant.
+const READING: ([f32; 6], f32) = ([3.48, 2.40, 0.55, 0.80, -5.00, -10.53], 14.26);
+/// Lines at the same place by their grids lie no farther apart than this, in cells.
+const SAME_PLACE: f32 = 0.6;
+/// A line this near to a grid's corner or to the middle of its side, in cells, is in line with it.
+const IN_LINE: f32 = 0.45;
+/// Farther from its grid than this, in cells, all lines are as far.
+const FAR: f32 = 2.5;
+/// Log probabilities of a character below this are as bad.
+const WORST: f32 = -2.0;
+
+/// What speaks for a line being its grid's label: how much the network says so, what ink says, what it says (a number, a single character, a title,
+/// unknown words), how far it is, whether in line with the grid, what stands at that place by the page's `count` grids, how well it can be read, how it runs,
+/// who saw it.
+pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEvidence {
+    let first = &line.told[0];
+    let length = first.close().chars().count();
+    let is = |holds: bool| f32::from(u8::from(holds));
+    let single = first.kind == Wording::Number && length == 1;
+    [
+        line.seen,
+        line.by_ink.unwrap_or(0.0),
+        is(first.kind == Wording::Number && !single),
+        is(single),
+        is(first.kind == Wording::Title),
+        is(first.kind == Wording::Words),
+        away(&first.line).min(FAR),
+        is(in_line(&first.line)),
+        company(line, all, count),
+        a_character(first.seen, length),
+        is(first.line.run != Run::Right),
+        is(line.marked),
+        is(line.marked && line.by_ink.is_some()),
+    ]
+}
+
+/// What speaks for a line's likeliest reading: its probability among the others, how well its characters can be read, whether two cuts agree, its wording, and
+/// how much of the line it is.
+pub(super) fn of_reading(line: &Gathered) -> ReadingEvidence {
+    let first = &line.told[0];
+    let is = |holds: bool| f32::from(u8::from(holds));
+    [
+        first.sure.min(-1e-3),
+        a_character(first.seen, first.close().chars().count()),
+        is(first.agreed),
+        is(first.kind == Wording::Title),
+        is(first.kind == Wording::Words),
+        first.cover,
+    ]
+}
+
+/// The probability that a line is its grid's label.
+pub(super) fn is_label(evidence: &LineEvidence) -> f32 {
+    logistic(evidence, &LINE.0, LINE.1)
+}
+
+/// The probability that a line says its likeliest reading.
+pub(super) fn is_right(evidence: &ReadingEvidence) -> f32 {
+    logistic(evidence, &READING.0, READING.1)
+}
+
+fn logistic(evidence: &[f32], weights: &[f32], constant: f32) -> f32 {
+    let sum: f32 = evidence.iter().zip(weights).map(|(value, weight)| value * weight).sum();
+    1.0 / (1.0 + (-sum - constant).exp())
+}
+
+/// Log probability of a text for each of its characters.
+fn a_character(log: f32, length: usize) -> f32 {
+    (log / length.max(1) as f32).max(WORST)
+}
+
+/// How far a line stands from its grid, in cells.
+fn away(line: &Line) -> f32 {
+    let beyond = |low: f32, high: f32| (-high).max(low - 9.0).max(0.0);
+    beyond(line.left, line.right).hypot(beyond(line.top, line.bottom))
+}
+
+/// Whether a line beside its grid stands by its top, or one above or below it at an end or in the middle.
+fn in_line(line: &Line) -> bool {
+    let at = |a: f32, b: f32| (a - b).abs() < IN_LINE;
+    if line.right < 0.0 || line.left > 9.0 {
+        line.top.abs() < 1.0
+    } else {
+        at(line.left, 0.0) || at(line.right, 9.0) || at(line.left + line.right, 9.0)
+    }
+}
+
+/// How much lines at the same place by the other grids look like labels, 0 to 1, in the mean.
+fn company(line: &Gathered, all: &[Gathered], count: usize) -> f32 {
+    let there = |grid: usize| {
+        let lines = all.iter().filter(|other| other.grid == grid && same_place(&line.told[0].line, &other.told[0].line));
+        lines.map(|other| other.seen).fold(0.0, f32::max)
+    };
+    (0..count).filter(|&grid| grid != line.grid).map(there).sum::<f32>() / count.saturating_sub(1).max(1) as f32
+}
+
+/// Whether two lines stand at the same place, each by its own grid: on one side, and there at the same end or in the middle.
+fn same_place(a: &Line, b: &Line) -> bool {
+    let near = |a: f32, b: f32| (a - b).abs() < SAME_PLACE;
+    let level = near(a.top, b.top) || near(a.bottom, b.bottom);
+    let upright = near(a.left, b.left) || near(a.right, b.right) || near(a.left + a.right, b.left + b.right);
+    a.run == b.run && level && upright
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::gather::gather;
+    use super::super::gather::tests::line;
+    use super::*;
+
+    #[test]
+    fn lines_at_the_same_place_keep_company() {
+        let lines =
+            [line(0, &[("17", 1.0)], -1.0, 90.0, 0.9), line(1, &[("18", 1.0)], -1.0, 190.0, 0.5), line(2, &[("19", 1.0)], 9.5, 390.0, 0.8)];
+        let all = gather(lines.to_vec());
+        let of = |grid: usize| all.iter().find(|line| line.grid == grid).map_or(f32::NAN, |line| company(line, &all, 3));
+        assert_eq!([of(0), of(1), of(2)], [0.25, 0.45, 0.0]);
+    }
+
+    #[test]
+    fn what_is_seen_near_the_grid_and_read_well_is_likelier() {
+        let clear = gather(vec![line(0, &[("17", 1.0)], -1.0, 90.0, 0.95)]);
+        let faint = gather(vec![line(0, &[("17", 0.2), ("77", 0.2)], -2.4, 70.0, 0.35)]);
+        let label = |all: &[Gathered]| is_label(&of_line(&all[0], all, 1));
+        let right = |all: &[Gathered]| is_right(&of_reading(&all[0]));
+        assert!(label(&clear) > 0.8 && label(&faint) < 0.5, "{} {}", label(&clear), label(&faint));
+        assert!(right(&clear) > 0.9 && right(&faint) < 0.5, "{} {}", right(&clear), right(&faint));
+    }
+}
