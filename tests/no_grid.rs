@@ -3,67 +3,30 @@
 //! Beyond these, the photographs and texts that the registries' scikit-image 0.26.0 and scikit-learn 1.9.1 wheels carry (faces, a cat, coins, a page of
 //! text, chessboards, 31 pictures) were lifted by hand: none gave a grid.
 
-use ab_glyph::{Font, FontRef, PxScale, ScaleFont, point};
-use gridlift::decode::Page;
+#[path = "support/drawn.rs"]
+mod drawn;
+
+use drawn::{INK, Table, fill, page, write};
 use gridlift::lift::Lifter;
 use image::{GrayImage, Luma};
-use imageproc::drawing::draw_filled_rect_mut;
-use imageproc::rect::Rect;
-
-const FONT: &[u8] = include_bytes!("../src/picture/label.ttf");
-const PAPER: Luma<u8> = Luma([236]);
-const INK: Luma<u8> = Luma([40]);
 
 fn paper() -> GrayImage {
-    GrayImage::from_pixel(900, 1000, PAPER)
+    drawn::paper(900, 1000)
 }
 
 /// A table of `columns` x `rows` cells of `pitch` pixels with lines of `width` pixels, digits in it where `digit` gives one.
-fn table(columns: i32, rows: i32, pitch: i32, width: u32, digit: impl Fn(i32, i32) -> Option<i32>) -> GrayImage {
-    let mut page = paper();
-    let (left, top) = (40, 50);
-    for i in 0..=columns {
-        draw_filled_rect_mut(&mut page, Rect::at(left + i * pitch, top).of_size(width, (rows * pitch) as u32 + width), INK);
-    }
-    for i in 0..=rows {
-        draw_filled_rect_mut(&mut page, Rect::at(left, top + i * pitch).of_size((columns * pitch) as u32 + width, width), INK);
-    }
-    for row in 0..rows {
-        for column in 0..columns {
-            if let Some(digit) = digit(row, column) {
-                let place = (left + column * pitch + pitch / 4, top + row * pitch + pitch / 6);
-                write(&mut page, place, pitch * 7 / 10, &digit.to_string());
-            }
-        }
-    }
+fn table(columns: i32, rows: i32, pitch: i32, width: i32, digit: impl Fn(i32, i32) -> Option<i32>) -> GrayImage {
+    let (mut page, cells) = (paper(), Table { corner: (40, 50), columns, rows, pitch, line: width });
+    cells.draw(&mut page);
+    cells.write(&mut page, |row, column| digit(row, column).map(|digit| digit.to_string()));
     page
-}
-
-/// Draws a line of text, its top left at (`x`, `y`), `size` pixels high.
-fn write(page: &mut GrayImage, (x, y): (i32, i32), size: i32, text: &str) {
-    let font = FontRef::try_from_slice(FONT).expect("the bundled font");
-    let scaled = font.as_scaled(PxScale::from(size as f32));
-    let mut right = x as f32;
-    for letter in text.chars() {
-        let id = font.glyph_id(letter);
-        let glyph = id.with_scale_and_position(size as f32, point(right, y as f32 + scaled.ascent()));
-        right += scaled.h_advance(id);
-        let Some(outline) = font.outline_glyph(glyph) else { continue };
-        let bounds = outline.px_bounds();
-        outline.draw(|column, row, share| {
-            let (x, y) = (bounds.min.x as u32 + column, bounds.min.y as u32 + row);
-            if share > 0.5 && x < page.width() && y < page.height() {
-                page.put_pixel(x, y, INK);
-            }
-        });
-    }
 }
 
 fn chessboard(side: i32) -> GrayImage {
     let mut page = paper();
     for row in 0..side {
         for column in (0..side).filter(|column| (row + column) % 2 == 1) {
-            draw_filled_rect_mut(&mut page, Rect::at(60 + column * 80, 80 + row * 80).of_size(80, 80), INK);
+            fill(&mut page, (60 + column * 80, 80 + row * 80), (80, 80), INK);
         }
     }
     page
@@ -72,7 +35,7 @@ fn chessboard(side: i32) -> GrayImage {
 fn ruled() -> GrayImage {
     let mut page = paper();
     for i in 0..28 {
-        draw_filled_rect_mut(&mut page, Rect::at(0, 60 + i * 32).of_size(900, 2), Luma([150]));
+        fill(&mut page, (0, 60 + i * 32), (900, 2), Luma([150]));
     }
     page
 }
@@ -109,9 +72,7 @@ fn nothing_is_found_where_there_is_no_grid() {
     let found: Vec<String> = pages
         .into_iter()
         .filter_map(|(name, luma)| {
-            let read = lifter
-                .lift(&Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() })
-                .expect("the bundled networks run");
+            let read = lifter.lift(&page(luma)).expect("the bundled networks run");
             (!read.grids.is_empty()).then(|| format!("{name}: {} grids", read.grids.len()))
         })
         .collect();

@@ -31,6 +31,10 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
         sort_flags(&mut reading, cells, &odds, thresholds);
         let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
         let least = if written { thresholds.grid_written } else { thresholds.grid };
+        // What alone keeps the confidence too low is said.
+        if picture.other_rules > 1.0 - least {
+            reading.flags.push(flag_whole(&reading, Reason::OtherRules));
+        }
         let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
         reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
         return finish(reading, picture, thresholds);
@@ -62,7 +66,9 @@ fn decide_unsound(
     let conflict = rules::conflict(&likeliest.givens);
     let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest.givens[cell.index()])]).sum();
     let clash = !conflict.is_empty() && weakest >= thresholds.floor && disputed * thresholds.misprint_margin < thresholds.misprint_prior;
-    if picture.faults(thresholds).is_empty() && (clash || sure && whole) {
+    let cut_off = picture.outside.iter().any(|&share| share > thresholds.outside);
+    let doubt = picture.doubts_of_rules(thresholds);
+    if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && (clash || sure && whole) {
         let mut reading =
             describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
         reading.conflict = conflict;
@@ -80,9 +86,8 @@ fn decide_unsound(
         return finish(reading, picture, thresholds);
     }
     let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
-    if let Some(mended) =
-        sound.filter(|candidate| margin(candidate.cost) >= thresholds.mend_margin && picture.faults(thresholds).is_empty())
-    {
+    let mends = picture.faults(thresholds).is_empty() && doubt != Some(Reason::OtherRules);
+    if let Some(mended) = sound.filter(|candidate| margin(candidate.cost) >= thresholds.mend_margin && mends) {
         let share = 1.0 / (1.0 + (-margin(mended.cost)).exp());
         let mut reading = describe(cells, seen, &mended.givens, share * (1.0 - thresholds.misprint_prior));
         let changed: Vec<usize> = (0..81).filter(|&cell| mended.givens[cell] != likeliest.givens[cell]).collect();
@@ -110,6 +115,7 @@ fn decide_unsound(
         reading.flags.push(flag_at(&reading, cell, Reason::BreaksARule, suggest, odds_of_cell));
     }
     sort_flags(&mut reading, cells, odds, thresholds);
+    reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
     reading.verdict = Verdict::Doubtful;
     finish(reading, picture, thresholds)
 }
@@ -396,14 +402,16 @@ fn flag_at(reading: &Reading, cell: Cell, reason: Reason, suggest: Mark, odds: f
     Flag { cell, reason, read: reading.cells[cell.index()].read, suggest, odds }
 }
 
+/// A flag about the grid as a whole, at its first cell.
+fn flag_whole(reading: &Reading, reason: Reason) -> Flag {
+    flag_at(reading, Cell::ALL[0], reason, reading.cells[0].read, 1.0)
+}
+
 /// What holds for every verdict: faults of the picture as a whole take a flag and the word `proven`.
 fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> Reading {
     for reason in picture.faults(thresholds) {
-        if let Some(first) = reading.cells.first().map(|cell| cell.read) {
-            let flag = Flag { cell: Cell::ALL[0], reason, read: first, suggest: first, odds: 1.0 };
-            if !reading.flags.iter().any(|other| other.reason == reason) {
-                reading.flags.push(flag);
-            }
+        if !reading.flags.iter().any(|other| other.reason == reason) {
+            reading.flags.push(flag_whole(&reading, reason));
         }
     }
     // The fewer pixels a digit has, the more their raster makes of it: of 381 finished grids on 70 drawn pages (levels clean and rough, seed 872000) all with
