@@ -86,7 +86,9 @@ fn decide_unsound(
         return finish(reading, picture, thresholds);
     }
     let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
-    let mends = picture.faults(thresholds).is_empty() && doubt != Some(Reason::OtherRules);
+    // What reads surely isn't changed only because its boxes can hardly be seen.
+    let in_force = doubt.is_none() || doubt == Some(Reason::LineMissing) && !sure;
+    let mends = picture.faults(thresholds).is_empty() && in_force;
     if let Some(mended) = sound.filter(|candidate| margin(candidate.cost) >= thresholds.mend_margin && mends) {
         let share = 1.0 / (1.0 + (-margin(mended.cost)).exp());
         let mut reading = describe(cells, seen, &mended.givens, share * (1.0 - thresholds.misprint_prior));
