@@ -304,7 +304,7 @@ fn likeness_is_of_the_print() {
         })
         .collect();
     let filled = shot(sure(&written));
-    let alike = |one: &Shot, other: &Shot| likeness(one, other, &thresholds());
+    let alike = likeness;
     assert!(alike(&whole, &whole) > 80.0 && alike(&whole, &filled) > 80.0);
     // Written in between two shots: still the same print.
     let reading = together(&[whole.clone(), filled]);

@@ -42,7 +42,7 @@ fn main() -> Result<()> {
         let seen: Vec<Seen> =
             truths.par_iter().map(|truth| see(&lifter, folder, truth)).collect::<Result<Vec<_>>>()?.into_iter().flatten().collect();
         println!("{}: {} grids of {} photos", folder.display(), seen.len(), truths.len());
-        print_likeness(&seen, &thresholds);
+        print_likeness(&seen);
         let mut puzzles: BTreeMap<&str, Vec<&Seen>> = BTreeMap::new();
         seen.iter().for_each(|seen| puzzles.entry(&seen.puzzle).or_default().push(seen));
         for together in 1..=3 {
@@ -81,11 +81,11 @@ fn see(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Vec<Seen>> {
 }
 
 /// The least and other likenesses of shots of one puzzle, and the greatest of two.
-fn print_likeness(seen: &[Seen], thresholds: &Thresholds) {
+fn print_likeness(seen: &[Seen]) {
     let pairs: Vec<(&Seen, &Seen)> =
         seen.iter().enumerate().flat_map(|(i, one)| seen[i + 1..].iter().map(move |other| (one, other))).collect();
     let scores: Vec<(bool, f64, &Seen, &Seen)> =
-        pairs.par_iter().map(|(a, b)| (a.printed == b.printed, likeness(&a.grid.shot, &b.grid.shot, thresholds), *a, *b)).collect();
+        pairs.par_iter().map(|(a, b)| (a.printed == b.printed, likeness(&a.grid.shot, &b.grid.shot), *a, *b)).collect();
     for same in [true, false] {
         let mut group: Vec<_> = scores.iter().filter(|score| score.0 == same).collect();
         group.sort_by(|a, b| if same { a.1.total_cmp(&b.1) } else { b.1.total_cmp(&a.1) });

@@ -71,19 +71,21 @@ fn decide_unsound(
     if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && (clash || sure && whole) {
         let mut reading =
             describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
-        reading.conflict = conflict;
+        reading.conflict.clone_from(&conflict);
         reading.repairs = rules::repairs(&likeliest.givens);
         reading.verdict = Verdict::Misprinted;
         flag(&mut reading, cells, &in_full(odds), picture, thresholds);
         sort_flags(&mut reading, cells, odds, thresholds);
         reading.flags.retain(|flag| !reading.conflict.contains(&flag.cell));
-        let clashing: Vec<Flag> = reading
-            .conflict
-            .iter()
-            .map(|&cell| flag_at(&reading, cell, Reason::BreaksARule, reading.cells[cell.index()].read, 1.0))
-            .collect();
-        reading.flags.splice(0..0, clashing);
-        return finish(reading, picture, thresholds);
+        if clash || reading.flags.is_empty() {
+            let clashing: Vec<Flag> = reading
+                .conflict
+                .iter()
+                .map(|&cell| flag_at(&reading, cell, Reason::BreaksARule, reading.cells[cell.index()].read, 1.0))
+                .collect();
+            reading.flags.splice(0..0, clashing);
+            return finish(reading, picture, thresholds);
+        }
     }
     let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
     // What reads surely isn't changed only because its boxes can hardly be seen.
@@ -178,10 +180,13 @@ fn blocked(seen: &[Mark]) -> bool {
 }
 
 /// Whether so little can be told that a list of flags would help nobody.
-pub(super) fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
-    // What was written where nothing is printed is no matter.
-    let unsure = given_odds(cells).iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count();
-    picture.mirrored > 0.5 || unsure > thresholds.hopeless
+fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
+    picture.mirrored > 0.5 || unsure(cells) > thresholds.hopeless
+}
+
+/// The cells of which it isn't likely what is printed there; what was written where nothing is printed is no matter.
+pub(super) fn unsure(cells: &[[f64; CLASSES]]) -> usize {
+    given_odds(cells).iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count()
 }
 
 /// A single change of the reading.

@@ -1,6 +1,6 @@
 //! Several pictures of one grid, weighed together.
 
-use super::judge::{class_of, given_odds, is_hopeless, top};
+use super::judge::{class_of, given_odds, top, unsure};
 use super::{Flag, Mark, Picture, Reading, Reason, Shot, Thresholds, Verdict};
 use crate::classify::CLASSES;
 use crate::grid::{Board, Cell};
@@ -11,7 +11,7 @@ const MISREAD: f64 = 0.05;
 /// How much likelier the evidence of two shots is if they show the same print than if they show two puzzles with as many givens, in nats: above nothing
 /// where they are alike. What was written in since doesn't count, nor cells that something lies over; a shot of which next to nothing can be told is like
 /// none.
-pub fn likeness(one: &Shot, other: &Shot, thresholds: &Thresholds) -> f64 {
+pub fn likeness(one: &Shot, other: &Shot) -> f64 {
     let (a, b) = (printed(one), printed(other));
     // Two puzzles have as many givens: that both are full, or almost empty, says nothing.
     let none = a.iter().chain(&b).map(|row| row[0]).sum::<f64>() / 162.0;
@@ -22,8 +22,13 @@ pub fn likeness(one: &Shot, other: &Shot, thresholds: &Thresholds) -> f64 {
         (MISREAD + (1.0 - MISREAD) * alike).ln()
     };
     let nats = a.iter().zip(&b).map(cell).sum::<f64>();
-    let is_hopeless = |shot: &Shot| is_hopeless(&shot.cells, &shot.picture, thresholds);
     if is_hopeless(one) || is_hopeless(other) { nats.min(0.0) } else { nats }
+}
+
+/// Whether a shot shows so little that it is no help; many that are unreadable alone are some.
+fn is_hopeless(shot: &Shot) -> bool {
+    const MOST_UNSURE: usize = 30;
+    shot.picture.mirrored > 0.5 || unsure(&shot.cells) > MOST_UNSURE
 }
 
 /// Probabilities of the givens, where what lies over a cell says nothing of what is under it.
@@ -74,7 +79,7 @@ fn differ(reading: &mut Reading, sure: &[Reading]) {
 /// All shots as one. Those of which nothing much can be told, or whose picture as a whole has a fault, count only where there is no
 /// better one.
 fn fuse(shots: &[&Shot], thresholds: &Thresholds) -> Shot {
-    let legible: Vec<&Shot> = shots.iter().copied().filter(|shot| !is_hopeless(&shot.cells, &shot.picture, thresholds)).collect();
+    let legible: Vec<&Shot> = shots.iter().copied().filter(|shot| !is_hopeless(shot)).collect();
     let sound: Vec<&Shot> = legible.iter().copied().filter(|shot| shot.picture.faults(thresholds).is_empty()).collect();
     let used = [sound, legible, shots.to_vec()].into_iter().find(|some| !some.is_empty()).unwrap_or_default();
     let rows = |cell: usize| -> Vec<&[f64; CLASSES]> {

@@ -46,7 +46,7 @@ pub struct Spread {
 /// One reading for each grid that these pages show, on as few pages as show them all, in the pages' order. A page without a grid, or whose grids others
 /// show better, has no spread.
 pub(super) fn together(pages: &[PageReading], thresholds: &Thresholds) -> Vec<Spread> {
-    let scores = scores(pages, thresholds);
+    let scores = scores(pages);
     let groups = groups(pages, &scores);
     let unsure = unsure(&scores, &groups);
     let mut left: Vec<(Vec<Place>, Vec<Place>)> = groups.into_iter().zip(unsure).collect();
@@ -89,7 +89,7 @@ struct Score {
 }
 
 /// All pairs of grids on two pages, the most alike first.
-fn scores(pages: &[PageReading], thresholds: &Thresholds) -> Vec<Score> {
+fn scores(pages: &[PageReading]) -> Vec<Score> {
     let mut scores = Vec::new();
     for (page, one) in pages.iter().enumerate() {
         for (later, other) in pages.iter().enumerate().skip(page + 1) {
@@ -97,7 +97,7 @@ fn scores(pages: &[PageReading], thresholds: &Thresholds) -> Vec<Score> {
             for (grid, a) in one.grids.iter().enumerate() {
                 for (mate, b) in other.grids.iter().enumerate() {
                     let pair = [Place { page, grid }, Place { page: later, grid: mate }];
-                    scores.push(Score { pair, nats: likeness(&a.shot, &b.shot, thresholds) + by_label(a, b) });
+                    scores.push(Score { pair, nats: likeness(&a.shot, &b.shot) + by_label(a, b) });
                 }
             }
             let places_agree = one.grids.len() == other.grids.len() && places_agree(&scores[first..]);
@@ -307,7 +307,7 @@ mod tests {
     fn labels_help_where_readings_say_little_and_never_against_them() {
         let poor = |label| page(vec![grid(ONE, 0.2, Some(label))]);
         let joined = |pages: &[PageReading]| told(&together(pages, &thresholds())).len() == 1;
-        let nats = likeness(&grid(ONE, 0.2, None).shot, &grid(ONE, 0.2, None).shot, &thresholds());
+        let nats = likeness(&grid(ONE, 0.2, None).shot, &grid(ONE, 0.2, None).shot);
         assert!((SAME - LABEL..SAME).contains(&nats), "{nats}: the grids of this test are of no use");
         assert!(joined(&[poor("42"), poor("No. 42")]) && !joined(&[poor("42"), poor("43")]));
         let sure = |givens, label| page(vec![grid(givens, 0.9999, Some(label))]);
