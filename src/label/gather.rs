@@ -79,7 +79,7 @@ pub(super) fn gather(mut lines: Vec<Line>) -> Vec<Gathered> {
     lines.sort_by(|a, b| telling(b).total_cmp(&telling(a)));
     let mut groups: Vec<Vec<Line>> = Vec::new();
     for line in lines {
-        match groups.iter_mut().find(|group| group[0].grid == line.grid && shared(group[0].place, line.place) > SHARED) {
+        match groups.iter_mut().find(|group| group.iter().any(|cut| cut.grid == line.grid && shared(cut.place, line.place) > SHARED)) {
             Some(group) => group.push(line),
             None => groups.push(vec![line]),
         }

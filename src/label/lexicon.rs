@@ -1,5 +1,7 @@
 //! Words that stand by grids: a letter that can't be told is told by its word.
 
+use std::sync::LazyLock;
+
 /// How hard a puzzle is and the words beside it, in the languages whose pages were looked at (English, French, German, Italian, Spanish,
 /// Portuguese, Dutch), in small letters. Common practice of newspapers and booklets, no source.
 pub(super) const HARDNESS: &[&str] = &[
@@ -128,14 +130,19 @@ pub(super) fn is_title(word: &str) -> bool {
 const SMALL_WORDS: &[&str] =
     &["no", "nr", "the", "le", "la", "les", "du", "il", "lo", "el", "los", "das", "der", "die", "o", "os", "de", "het"];
 
+/// All of them, sorted.
+static KNOWN: LazyLock<Vec<Vec<char>>> = LazyLock::new(|| {
+    let mut known: Vec<Vec<char>> = [HARDNESS, TITLES, SMALL_WORDS].concat().iter().map(|word| word.chars().collect()).collect();
+    known.sort_unstable();
+    known
+});
+
 /// Whether a word, whatever its capitals, is one that stands by grids; where it has only `begun`, whether one begins like it.
 pub(super) fn begins_known_word(word: &[char], begun: bool) -> bool {
-    let is_like = |known: &&&str| {
-        let mut letters = known.chars();
-        let same = word.iter().all(|c| letters.next().is_some_and(|letter| c.to_lowercase().eq([letter])));
-        same && (begun || letters.next().is_none())
-    };
-    HARDNESS.iter().chain(TITLES).chain(SMALL_WORDS).any(|known| is_like(&known))
+    let word: Vec<char> = word.iter().flat_map(|c| c.to_lowercase()).collect();
+    // A word sorts right behind its own beginning.
+    let first = KNOWN.partition_point(|known| *known < word);
+    KNOWN.get(first).is_some_and(|known| if begun { known.starts_with(&word) } else { *known == word })
 }
 
 #[cfg(test)]

@@ -12,9 +12,12 @@ use super::lexicon::begins_known_word;
 const KEPT: usize = 12;
 /// Characters less likely than this (log probability) in a step aren't followed up.
 const FAINTEST: f32 = -7.0;
+/// Beginnings this much less likely than the likeliest, in nats, aren't either, whatever their wording.
+const HOPELESS: f32 = 12.0;
 /// What a letter of a known word adds to a reading, in nats.
 const KNOWN_LETTER: f32 = 1.0;
-/// What a change that is rare in labels takes off, in nats: letters behind digits or the other way round without a blank, capitals behind small letters.
+/// What is rare in labels takes this off, in nats: letters behind digits or the other way round without a blank, capitals behind small letters, a dash
+/// at one end only.
 const ODD: f32 = 2.0;
 
 /// One way to read a line.
@@ -67,6 +70,8 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
                 grown.letter = either(grown.letter, before + p);
             }
         }
+        let most = next.values().map(Ends::both).fold(f32::NEG_INFINITY, f32::max);
+        next.retain(|_, ends| ends.both() > most - HOPELESS);
         let mut weighed: Vec<(f32, Vec<char>, Ends)> =
             next.into_iter().map(|(begun, ends)| (ends.both() + favour(&begun, false), begun, ends)).collect();
         weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
@@ -97,7 +102,8 @@ fn either(a: f32, b: f32) -> f32 {
 /// What the wording of a text, or of its beginning unless `ended`, speaks for it, in nats.
 fn favour(text: &[char], ended: bool) -> f32 {
     let is_of_word = |c: &char| c.is_alphanumeric() || *c == '\'';
-    let mut favour = 0.0;
+    let dash_at = |end: Option<&char>| end == Some(&'-');
+    let mut favour = if ended && dash_at(text.first()) != dash_at(text.last()) { -ODD } else { 0.0 };
     let mut at = 0;
     while at < text.len() {
         let long = text[at..].iter().take_while(|c| is_of_word(c)).count();

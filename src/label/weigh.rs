@@ -12,9 +12,9 @@ pub(super) type LineEvidence = [f32; 13];
 pub(super) type ReadingEvidence = [f32; 6];
 
 /// Weights of a line's evidence, and the constant.
-const LINE: ([f32; 13], f32) = ([4.73, 2.20, 0.09, -0.55, 2.23, -0.56, -2.41, 0.59, 2.79, 2.14, 0.32, 3.75, -1.40], -4.26);
+const LINE: ([f32; 13], f32) = ([5.28, 2.70, 0.12, -0.53, 2.04, -0.59, -2.57, 0.53, 2.92, 2.16, 0.56, 3.38, -1.69], -4.16);
 /// Weights of a reading's evidence, and the constant.
-const READING: ([f32; 6], f32) = ([3.48, 2.40, 0.55, 0.80, -5.00, -10.53], 14.26);
+const READING: ([f32; 6], f32) = ([3.47, 2.21, 0.54, 0.40, -5.08, -10.70], 14.45);
 /// Lines at the same place by their grids lie no farther apart than this, in cells.
 const SAME_PLACE: f32 = 0.6;
 /// A line this near to a grid's corner or to the middle of its side, in cells, is in line with it.

@@ -41,6 +41,8 @@ const ANSWERS: &[&str] = &[
     "oplossing",
     "oplossingen",
 ];
+/// A number of more digits is no grade: "Level 4192" is the fourth level and the grid's number, set close.
+const GRADE_DIGITS: usize = 2;
 /// More words than this are no short title.
 const MOST_WORDS: usize = 4;
 
@@ -66,9 +68,12 @@ pub(super) fn wording(text: &str) -> Wording {
     if is_date(text) || text.chars().count() > 28 {
         return Wording::None;
     }
-    let graded = words.iter().filter(|word| GRADED.contains(&word.as_str())).count();
+    if is_rating(text) {
+        return Wording::None;
+    }
     if numbers > 0 {
-        let of_grade = if graded > 0 { grade_numbers(text) } else { 0 };
+        let graded = is_any(GRADED) && words.iter().any(|word| is_number(word) && word.chars().count() <= GRADE_DIGITS);
+        let of_grade = if graded { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && is_any(PAGES));
         if numbers > of_grade + of_page {
             return Wording::Number;
@@ -134,7 +139,7 @@ fn words(text: &str) -> impl Iterator<Item = String> {
     for c in text.chars() {
         let kind = if c.is_ascii_digit() {
             Some(true)
-        } else if c.is_alphabetic() && c != 'º' {
+        } else if c.is_alphabetic() && c != 'º' || c == '\'' && before == Some(false) {
             Some(false)
         } else {
             None
@@ -151,6 +156,12 @@ fn words(text: &str) -> impl Iterator<Item = String> {
 
 fn is_number(word: &str) -> bool {
     word.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// Whether a text is a row of discs or rings that tell how hard a puzzle is, read as characters.
+fn is_rating(text: &str) -> bool {
+    let marks: Vec<char> = text.chars().filter(|c| !c.is_whitespace()).collect();
+    marks.len() > 2 && marks.iter().all(|c| "0OoQ°º*".contains(*c))
 }
 
 /// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes.
@@ -180,6 +191,9 @@ mod tests {
             ("Zahlenrätsel", Wording::Title),
             ("Sudoku - hard", Wording::Title),
             ("Grille - Difficulté : 1/3", Wording::Title),
+            ("Today's puzzle: very hard", Wording::Title),
+            ("Level 4192", Wording::Number),
+            ("000OO", Wording::None),
             ("Orchard walk", Wording::Words),
             ("hard", Wording::None),
             ("SEHR SCHWER", Wording::None),
