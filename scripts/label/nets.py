@@ -66,12 +66,12 @@ class TextNet(nn.Module):
     def __init__(self):
         super().__init__()
         self.body = nn.Sequential(
-            whole(1, 16, 2), down(16, 40, 2), Block(40),
-            down(40, 80, (2, 1)), Block(80), Block(80),
-            nn.Conv2d(80, 80, (4, 1), groups=80, bias=False), nn.BatchNorm2d(80), nn.ReLU(), nn.Conv2d(80, 160, 1, bias=False), nn.BatchNorm2d(160), nn.ReLU(),
-            Block(160, (1, 5)), Block(160, (1, 7)), Block(160, (1, 7)))
+            whole(1, 16, 2), down(16, 32, 2), Block(32),
+            down(32, 64, (2, 1)), Block(64), Block(64),
+            nn.Conv2d(64, 64, (4, 1), groups=64, bias=False), nn.BatchNorm2d(64), nn.ReLU(), nn.Conv2d(64, 112, 1, bias=False), nn.BatchNorm2d(112), nn.ReLU(),
+            Block(112, (1, 5)), Block(112, (1, 5)))
         self.drop = nn.Dropout(0.1)
-        self.head = nn.Conv2d(160, 1 + len(ALPHABET), 1)
+        self.head = nn.Conv2d(112, 1 + len(ALPHABET), 1)
 
     def forward(self, x):
         return F.log_softmax(self.head(self.drop(self.body(x)))[:, :, 0].transpose(1, 2), -1)
