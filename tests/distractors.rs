@@ -107,6 +107,11 @@ fn is_told_from_a_plain_puzzle(draw: Draw) {
     told(draw, |grid| grid.reading.verdict == Verdict::Unreadable || is_flagged(grid, &[Reason::OtherRules]));
 }
 
+/// Digits in the cages are seen for marks that may hide something rather than for another kind of puzzle: it is doubtful for that.
+fn is_doubtful_for_some_reason(draw: Draw) {
+    told(draw, |grid| grid.reading.verdict == Verdict::Unreadable || is_flagged(grid, &[Reason::OtherRules, Reason::MaybeEmpty]));
+}
+
 #[test]
 fn the_drawn_puzzle_of_other_rules_has_several_solutions_by_the_plain_ones() {
     assert_eq!(gridlift::prove::count(&drawn::FEWER.parse().expect("a puzzle"), 2), 2);
@@ -133,5 +138,6 @@ mod beside_a_puzzle {
 }
 
 mod other_rules {
-    each!(is_told_from_a_plain_puzzle: regions cages cages_and_digits diagonals shaded_diagonals windows);
+    each!(is_told_from_a_plain_puzzle: regions cages diagonals shaded_diagonals windows);
+    each!(is_doubtful_for_some_reason: cages_and_digits);
 }

@@ -29,7 +29,7 @@ pub struct Picture {
     pub pitch: f64,
     /// How far crossings lie from the flat lattice of the four corners, in cells, at most.
     pub bend: f64,
-    /// Cells of which a light may have burnt out what stands in them.
+    /// Cells of which a light may have burnt out what stands in them, or that a slip of paper hides.
     pub washed: [bool; 81],
     /// Cells so dark that something may lie over what stands in them.
     pub shaded: [bool; 81],

@@ -25,6 +25,9 @@ const WASHED_OUT: f32 = 250.0;
 const NO_PAPER: f32 = 1.0 / 3.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
+/// A cell that is so much brighter than each of the eight around it has a slip of paper over it, or a reflection in it: tints leave several white together,
+/// at least corner to corner.
+const STANDS_OUT: f32 = 12.0;
 /// Where the lines around a cell are washed out with its paper, they keep less than this share of the darkness that lines have in this grid; white
 /// cells among shaded ones keep it all.
 const LINES_KEPT: f32 = 0.5;
@@ -180,7 +183,9 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     let mut usual = lines;
     usual.sort_by(f32::total_cmp);
     let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
-    let washed = |n: usize| outshines(&cells.light[n]) && lines[n] < LINES_KEPT * usual[40];
+    let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
+    let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper);
+    let washed = |n: usize| outshines(&cells.light[n]) && lines[n] < LINES_KEPT * usual[40] || lone(n);
     let Ink { depth, sharp, uneven } = Ink::of(cells);
     Picture {
         depth,
