@@ -27,8 +27,8 @@ const ROUNDS: usize = 3;
 pub(super) fn weigh(cells: &Cells, evidence: &mut Evidence) {
     let inks: Vec<Option<[f64; FEATURES]>> = (0..81).map(|cell| features(cells, cell)).collect();
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
+    let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     for _ in 0..ROUNDS {
-        let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
         let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
         let learn = |pick: fn(&(f64, f64)) -> f64| {
             Likeness::learn(inks.iter().zip(&believed).filter_map(|(ink, kind)| ink.map(|ink| (ink, pick(kind)))))
@@ -43,6 +43,13 @@ pub(super) fn weigh(cells: &Cells, evidence: &mut Evidence) {
             row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
             let total: f64 = row.iter().sum();
             row.iter_mut().for_each(|p| *p /= total);
+        }
+    }
+    // Where the ink turns the network's word round, neither is sure: a pen's cross or ring over print has the pen's ink, too.
+    for (row, own) in evidence.cells.iter_mut().zip(&network) {
+        let is_print = |row: &[f64; CLASSES]| kinds(row).0 > kinds(row).1;
+        if is_print(row) != is_print(own) {
+            row.iter_mut().zip(own).for_each(|(p, own)| *p = (*p + own) / 2.0);
         }
     }
 }
