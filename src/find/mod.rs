@@ -4,13 +4,15 @@
 //! lattices of 10x10 whose heavy lines make 3x3 boxes and whose border ends them; `refine` moves each
 //! crossing onto the printed lines at a larger scale. A window of a larger table is no lattice.
 
+mod glance;
 mod grow;
 mod marks;
 mod refine;
 
 use image::GrayImage;
+use image::math::Rect;
 
-use crate::decode::{Page, shrink};
+use crate::decode::{Page, shrink_part};
 use crate::net::NetError;
 use crate::plane::{Lattice, Point};
 
@@ -40,16 +42,6 @@ pub struct Found {
 
 /// The long side, in pixels, of the shrunken page on which lattices are looked for.
 const LOOK_SIDE: u32 = 640;
-/// The same of the glance, which takes a quarter of the time.
-const GLANCE_SIDE: u32 = LOOK_SIDE / 2;
-/// What a glance must show to be taken as it is: a lattice of which every crossing was marked, with cells at least so many pixels wide, its crossings so
-/// strong in the mean, and so little strength in all other places. Of 360 photos and 240 drawn pages 344 pass, and on none of them a second grid is missed;
-/// the least strength elsewhere with a second grid was 13.7.
-const GLANCE_PITCH: f32 = 16.0;
-/// See `GLANCE_PITCH`.
-const GLANCE_STRENGTH: f32 = 0.8;
-/// See `GLANCE_PITCH`.
-const GLANCE_ELSEWHERE: f32 = 10.0;
 /// More of the inner lines than this going on beyond the rim at two sides make it a window of a larger table.
 const MOST_BEYOND: f32 = 0.7;
 /// Cells smaller than this on the shrunken page, in pixels, are looked at again at twice the scale.
@@ -79,53 +71,35 @@ impl Finder {
         Ok(found)
     }
 
-    /// The page's only lattice, where it is so large and plain that a glance from afar shows it; `None` where [`Finder::find`] must look. What was found this
-    /// way is the same but for fractions of a pixel.
-    ///
-    /// # Errors
-    /// Where the network can't be run.
-    pub fn glance(&self, page: &Page) -> Result<Option<Found>, NetError> {
-        let Look { found, strength, elsewhere } = self.look(&page.luma, GLANCE_SIDE)?;
-        let scale = GLANCE_SIDE as f32 / page.luma.width().max(page.luma.height()) as f32;
-        let Some([found]) = <[Found; 1]>::try_from(found).ok().filter(|[found]| {
-            let whole = found.seen > 0.995 && found.lattice.pitch() * scale.min(1.0) >= GLANCE_PITCH;
-            whole && strength >= GLANCE_STRENGTH && elsewhere <= GLANCE_ELSEWHERE
-        }) else {
-            return Ok(None);
-        };
-        let found = refine::refine(&page.luma, found);
-        Ok((found.lattice.is_proper() && found.beyond < MOST_BEYOND).then_some(found))
+    /// Looks at a page shrunk to a long side of `side` pixels, if it is larger.
+    fn look(&self, luma: &GrayImage, side: u32) -> Result<Look, NetError> {
+        let whole = Rect { x: 0, y: 0, width: luma.width(), height: luma.height() };
+        self.look_at(luma, whole, scale_to(luma, side))
     }
 
-    fn look(&self, luma: &GrayImage, side: u32) -> Result<Look, NetError> {
-        let scale = (side as f32 / luma.width().max(luma.height()).max(1) as f32).min(1.0);
+    /// Looks at a part of a page, shrunk by `scale`. What is found is told in pixels of the page.
+    fn look_at(&self, luma: &GrayImage, part: Rect, scale: f32) -> Result<Look, NetError> {
         let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
-        let (width, height) = (size(luma.width()), size(luma.height()));
-        let small = shrink(luma, width, height);
-        let marks = self.mark(&small)?;
-        let factor = (luma.width() as f32 / width as f32, luma.height() as f32 / height as f32);
-        let full = |p: Point| Point::new((p.x + 0.5) * factor.0 - 0.5, (p.y + 0.5) * factor.1 - 0.5);
-        let found = grow::grow(&marks);
-        let in_grid = |mark: &Crossing| {
-            found
-                .iter()
-                .any(|found| found.lattice.points.as_flattened().iter().any(|p| p.distance(mark.place) < 0.5 * found.lattice.pitch()))
-        };
-        let (own, other): (Vec<Crossing>, Vec<Crossing>) = marks.into_iter().partition(in_grid);
-        let total = |marks: &[Crossing]| marks.iter().map(|mark| mark.strength).sum::<f32>();
-        let (strength, elsewhere) = (total(&own) / (100.0 * found.len().max(1) as f32), total(&other));
-        let found = found.into_iter().map(|found| Found { lattice: found.lattice.map(full), ..found }).collect();
-        Ok(Look { found, strength, elsewhere })
+        let small = shrink_part(luma, part, size(part.width), size(part.height));
+        let mut marks = self.mark(&small)?;
+        let factor = (part.width as f32 / small.width() as f32, part.height as f32 / small.height() as f32);
+        let corner = Point::new(part.x as f32, part.y as f32);
+        let full = |p: Point| Point::new((p.x + 0.5) * factor.0 - 0.5, (p.y + 0.5) * factor.1 - 0.5) + corner;
+        let found = grow::grow(&marks).into_iter().map(|found| Found { lattice: found.lattice.map(full), ..found }).collect();
+        marks.iter_mut().for_each(|mark| mark.place = full(mark.place));
+        Ok(Look { found, marks })
     }
 }
 
-/// What one look at a page shows.
+/// By how much a page is shrunk to a long side of `side` pixels: 1 where it is smaller.
+fn scale_to(luma: &GrayImage, side: u32) -> f32 {
+    (side as f32 / luma.width().max(luma.height()).max(1) as f32).min(1.0)
+}
+
+/// What one look shows, in pixels of the page.
 struct Look {
     found: Vec<Found>,
-    /// The mean strength, 0 to 1, of the crossings of the lattices that were found.
-    strength: f32,
-    /// The sum of the strengths of all other crossings.
-    elsewhere: f32,
+    marks: Vec<Crossing>,
 }
 
 /// Both looks together; where two lattices lie on each other, the one with more crossings seen stays.

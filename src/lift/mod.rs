@@ -157,7 +157,8 @@ impl Lifter {
             let weights = weights.clone();
             Later::new(move || CellReader::from_onnx(&weights, temperature))
         };
-        let all: Vec<Weights> = [&[find.clone()], classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed)].concat();
+        let all: Vec<Weights> =
+            [std::slice::from_ref(&find), classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed)].concat();
         Ok(Self {
             finder: Finder::from_onnx(&find)?,
             readers: classify.iter().map(reader).collect(),
