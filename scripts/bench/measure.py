@@ -28,12 +28,21 @@ def clock(work):
     return (time.perf_counter() - start) * 1e3, result
 
 
+# A child's peak counts what its parent held when it was started, so a small process in between starts it and measures.
+LAUNCHER = """
+import os, subprocess, sys, time
+start = time.perf_counter()
+child = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+_, _, usage = os.wait4(child.pid, 0)
+print((time.perf_counter() - start) * 1e3, usage.ru_maxrss / 1024)
+"""
+
+
 def process(*arguments):
     """Milliseconds and peak MB of a whole process."""
-    start = time.perf_counter()
-    child = subprocess.Popen(arguments, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    _, _, usage = os.wait4(child.pid, 0)
-    return (time.perf_counter() - start) * 1e3, usage.ru_maxrss / 1024
+    out = subprocess.run([sys.executable, "-I", "-S", "-c", LAUNCHER, *arguments], capture_output=True, text=True, check=True).stdout
+    ms, mb = out.split()
+    return float(ms), float(mb)
 
 
 def bench_program():
