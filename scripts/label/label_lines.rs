@@ -4,6 +4,9 @@
 //! grid: what was read, what is printed, the evidence, whether it is the label, and whether it was read as printed. Grids of which it can't be
 //! told whether they have a label, since the picture's edge cuts them, are left out.
 
+#[path = "../trust/truth.rs"]
+mod truth;
+
 use std::path::Path;
 
 use anyhow::{Context, Result};
@@ -11,9 +14,10 @@ use gridlift::decide::Reason;
 use gridlift::decode::{Options, open};
 use gridlift::label::LabelReader;
 use gridlift::lift::{GridReading, Lifter};
-use gridlift::plane::{Lattice, Point};
+use gridlift::plane::Lattice;
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use truth::{close, middle, middle_of};
 
 /// Boxes that share this much of what both cover are of one line.
 const SAME: f64 = 0.25;
@@ -68,20 +72,4 @@ fn both(a: [f64; 4], b: [f64; 4]) -> f64 {
     let overlap = |i: usize| ((a[i] + a[i + 2]).min(b[i] + b[i + 2]) - a[i].max(b[i])).max(0.0);
     let inner = overlap(0) * overlap(1);
     inner / (a[2] * a[3] + b[2] * b[3] - inner).max(1e-3)
-}
-
-fn close(text: &str) -> String {
-    text.split_whitespace().collect()
-}
-
-fn middle(lattice: &Lattice) -> Point {
-    lattice.points[4][4].toward(lattice.points[5][5], 0.5)
-}
-
-fn middle_of(truth: &Value) -> Point {
-    let at = |row: usize, column: usize| {
-        let value = &truth["lattice"][row][column];
-        Point::new(value[0].as_f64().unwrap_or_default() as f32, value[1].as_f64().unwrap_or_default() as f32)
-    };
-    at(4, 4).toward(at(5, 5), 0.5)
 }

@@ -7,6 +7,9 @@
 //! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
 //! printed with a letter) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
 
+#[path = "truth.rs"]
+mod truth;
+
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
@@ -14,10 +17,10 @@ use gridlift::decide::{Mark, Verdict};
 use gridlift::decode::{Options, open};
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
-use gridlift::plane::{Lattice, Point};
 use gridlift::prove;
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use truth::{close, middle, middle_of};
 
 #[derive(Default)]
 struct Tally {
@@ -283,21 +286,4 @@ fn differences(read: &str, printed: &str) -> String {
     let told: Vec<String> =
         pairs.map(|(i, (read, printed))| format!("r{}c{} {read} for {printed}", i / 9 + 1, i % 9 + 1)).take(5).collect();
     told.join(", ")
-}
-
-/// A text without its blanks, of which it can't be told how many were set.
-fn close(text: &str) -> String {
-    text.split_whitespace().collect()
-}
-
-fn middle(lattice: &Lattice) -> Point {
-    lattice.points[4][4].toward(lattice.points[5][5], 0.5)
-}
-
-fn middle_of(truth: &Value) -> Point {
-    let at = |row: usize, column: usize| {
-        let value = &truth["lattice"][row][column];
-        Point::new(value[0].as_f64().unwrap_or_default() as f32, value[1].as_f64().unwrap_or_default() as f32)
-    };
-    at(4, 4).toward(at(5, 5), 0.5)
 }

@@ -1,5 +1,6 @@
 //! Reads one grid: cut, classify (turned upright), look again, decide.
 
+use std::cell::LazyCell;
 use std::time::Instant;
 
 use super::GridReading;
@@ -179,13 +180,17 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     });
     let mut paper: Vec<f32> = cells.light.iter().map(|light| light.paper).collect();
     paper.sort_by(f32::total_cmp);
-    let lines: [f32; 81] = std::array::from_fn(|n| lines_around(cells, n));
-    let mut usual = lines;
-    usual.sort_by(f32::total_cmp);
+    // Few pages have a cell so bright that its lines are asked for.
+    let lines_lost = LazyCell::new(|| {
+        let lines: [f32; 81] = std::array::from_fn(|n| lines_around(cells, n));
+        let mut usual = lines;
+        usual.sort_by(f32::total_cmp);
+        lines.map(|line| line < LINES_KEPT * usual[40])
+    });
     let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
     let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper);
-    let washed = |n: usize| outshines(&cells.light[n]) && lines[n] < LINES_KEPT * usual[40] || lone(n);
+    let washed = |n: usize| outshines(&cells.light[n]) && lines_lost[n] || lone(n);
     let Ink { depth, sharp, uneven } = Ink::of(cells);
     Picture {
         depth,
