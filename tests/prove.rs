@@ -1,17 +1,24 @@
 //! The prover against a general SAT solver, published facts and the laws of the puzzle.
 
+#[path = "support/plain_search.rs"]
+mod plain_search;
 #[path = "support/puzzles.rs"]
 mod puzzles;
 #[path = "support/referee.rs"]
 mod referee;
+#[path = "support/shape.rs"]
+mod shape;
 
 use std::collections::BTreeSet;
+use std::ops::ControlFlow;
 
 use gridlift::grid::{Board, Cell, CellSet, Digit};
 use gridlift::prove::{self, Count, Repair, canonical};
+use plain_search::Search;
 use proptest::prelude::*;
 use puzzles::Numbers;
 use referee::Referee;
+use shape::Shape;
 
 #[test]
 fn a_general_solver_counts_the_same() {
@@ -33,6 +40,69 @@ fn a_general_solver_counts_the_same() {
         seen[expected as usize] += 1;
     }
     assert!(seen.iter().all(|&count| count >= 30), "each count class was met: {seen:?}");
+}
+
+#[test]
+fn the_plain_search_gives_published_counts() {
+    // 288: the published count of 4x4 grids (Felgenhauer and Jarvis 2006 name it).
+    assert_eq!(Search::new(&Shape::<4, 16>::new(2, 2)).count(u64::MAX), 288);
+    // 28,200,960: the published count of grids with boxes of two rows and three columns.
+    // Any grid's digits can be renamed so that its first row is 123456: the count is 6! = 720 times that.
+    let shape = Shape::<6, 36>::new(2, 3);
+    let mut search = Search::new(&shape);
+    for cell in 0..6 {
+        search.keep(cell, 1 << cell).expect("a first row is possible");
+    }
+    assert_eq!(search.count(u64::MAX) * 720, 28_200_960);
+}
+
+#[test]
+fn a_plain_search_finds_the_same_solutions() {
+    let mut numbers = Numbers::new(2027);
+    let mut seen = [0; 4];
+    for n in 0..6000 {
+        let puzzle = match n % 4 {
+            // Digits anywhere, mostly contradictory in view.
+            0 => scattered(2 + n % 20, &mut numbers),
+            1 => {
+                let left = 15 + numbers.below(60);
+                thinned(&puzzles::finished(&mut numbers), left, &mut numbers)
+            }
+            2 => puzzles::corrupted(&puzzles::sound(&mut numbers, 6), &mut numbers),
+            // A sound puzzle short of a few givens has few solutions.
+            _ => {
+                let minimal = puzzles::minimal(&mut numbers);
+                thinned(&minimal, minimal.filled().len() - numbers.below(3), &mut numbers)
+            }
+        };
+        let expected = plainly(&puzzle, 400);
+        assert_eq!(prove::count(&puzzle, 400), expected.len() as u64, "{puzzle}");
+        let found = prove::solutions(&puzzle, 400);
+        assert_eq!(found.len(), expected.len(), "{puzzle}");
+        let distinct: BTreeSet<Board> = found.iter().copied().collect();
+        assert_eq!(distinct.len(), found.len(), "each solution comes once: {puzzle}");
+        if expected.len() < 400 {
+            assert_eq!(distinct, expected, "{puzzle}");
+        } else {
+            assert!(found.iter().all(|solution| solution.is_solved() && puzzle.agrees(solution)), "{puzzle}");
+        }
+        seen[match expected.len() {
+            0 => 0,
+            1 => 1,
+            400 => 3,
+            _ => 2,
+        }] += 1;
+    }
+    assert!(seen.iter().all(|&count| count >= 300), "each kind was met: {seen:?}");
+}
+
+#[test]
+fn empty_boards_have_many_solutions() {
+    assert_eq!(prove::count(&Board::EMPTY, 0), 0);
+    assert_eq!(prove::count(&Board::EMPTY, 20_000), 20_000);
+    let found: BTreeSet<Board> = prove::solutions(&Board::EMPTY, 3000).into_iter().collect();
+    assert!(found.len() == 3000 && found.iter().all(Board::is_solved));
+    assert!(prove::solutions(&Board::EMPTY, 0).is_empty());
 }
 
 #[test]
@@ -200,6 +270,30 @@ fn thinned(board: &Board, left: usize, numbers: &mut Numbers) -> Board {
     numbers.shuffle(&mut order);
     let keep: CellSet = order[..left.min(81)].iter().copied().collect();
     Board::from_fn(|cell| board.get(cell).filter(|_| keep.contains(cell)))
+}
+
+/// The solutions by the plain search, at most `cap` of them.
+fn plainly(puzzle: &Board, cap: usize) -> BTreeSet<Board> {
+    static NINE: Shape<9, 81> = Shape::NINE;
+    let mut search = Search::new(&NINE);
+    let mut found = BTreeSet::new();
+    let contradicts = |(cell, digit): (Cell, Digit)| search.keep(cell.index(), 1 << digit.index()).is_err();
+    if !puzzle.placed().any(contradicts) {
+        let _ = search.each(&mut |solution| {
+            found.insert(Board::from_fn(|cell| Digit::new(solution[cell.index()].trailing_zeros() as u8 + 1)));
+            if found.len() < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        });
+    }
+    found
+}
+
+/// This many random digits in random cells.
+fn scattered(count: usize, numbers: &mut Numbers) -> Board {
+    let mut board = Board::EMPTY;
+    for _ in 0..count {
+        board.set(Cell::ALL[numbers.below(81)], Some(numbers.digit()));
+    }
+    board
 }
 
 /// All 1,296 orders of nine lines that keep threes together.

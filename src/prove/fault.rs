@@ -1,6 +1,7 @@
 //! What is at fault with the givens of a puzzle, and what would put it right.
 
-use super::{Count, Nine, bit, count, prove, search, solutions};
+use super::search::{Contradiction, Search};
+use super::{Count, count, prove, solutions};
 use crate::grid::{Board, Cell, CellSet, Digit, Digits};
 
 /// A change of one given.
@@ -95,7 +96,7 @@ fn changes(givens: &Board, cells: CellSet, emptying: bool) -> Vec<Repair> {
         if emptying && rest.clone().count(2) == 1 {
             found.push(Repair { cell, from, to: None });
         }
-        let others = Digits::from_bits(rest.candidates(cell.index())).iter().filter(|&digit| Some(digit) != from);
+        let others = rest.candidates(cell).iter().filter(|&digit| Some(digit) != from);
         found.extend(others.filter(|&to| leaves_one(&rest, cell, to)).map(|to| Repair { cell, from, to: Some(to) }));
     }
     found
@@ -126,16 +127,23 @@ fn additions(givens: &Board) -> Vec<Repair> {
     found
 }
 
-fn leaves_one(search: &Nine, cell: Cell, digit: Digit) -> bool {
+/// The search with these givens after the first conclusions, ready to be asked about many cells.
+fn search(givens: &Board) -> Result<Search, Contradiction> {
+    let mut search = Search::of(givens);
+    search.conclude()?;
+    Ok(search)
+}
+
+fn leaves_one(search: &Search, cell: Cell, digit: Digit) -> bool {
     let mut search = search.clone();
-    search.keep(cell.index(), bit(digit)).is_ok() && search.count(2) == 1
+    search.keep(cell, digit.into()).is_ok() && search.count(2) == 1
 }
 
 /// The givens each of which all the others imply: without it, no solution has another digit there.
 pub fn spare(givens: &Board) -> CellSet {
     let implied = |&(cell, digit): &(Cell, Digit)| {
-        let rest = search(&givens.with(cell, None));
-        !rest.is_ok_and(|mut rest| rest.keep(cell.index(), !bit(digit)).is_ok() && rest.count(1) > 0)
+        let mut rest = Search::of(&givens.with(cell, None));
+        rest.keep(cell, !Digits::from(digit)).is_err() || rest.count(1) == 0
     };
     givens.placed().filter(implied).map(|(cell, _)| cell).collect()
 }

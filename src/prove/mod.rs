@@ -5,21 +5,18 @@
 //!
 //! [`prove`] is cheap (microseconds); [`conflict`], [`repairs`], [`spare`] and [`canonical`] cost more and stand apart.
 
+mod bands;
 mod canonical;
 mod fault;
 mod pattern;
-pub mod shape;
-pub mod solver;
-
-use std::ops::ControlFlow;
+mod search;
 
 pub use canonical::canonical;
 pub use fault::{Repair, conflict, repairs, spare};
 pub use pattern::{Symmetry, symmetries};
 
-use crate::grid::{Board, Cell, Digit};
-use shape::Shape;
-use solver::{Contradiction, Search};
+use crate::grid::Board;
+use search::Search;
 
 /// How many solutions a puzzle has, as far as it matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -66,38 +63,10 @@ pub fn prove(givens: &Board) -> Proof {
 
 /// The number of solutions, at most `cap`.
 pub fn count(givens: &Board, cap: u64) -> u64 {
-    search(givens).map_or(0, |search| search.count(cap))
+    Search::of(givens).count(cap)
 }
 
 /// The first solutions found, at most `cap` of them.
 pub fn solutions(givens: &Board, cap: usize) -> Vec<Board> {
-    let mut found = Vec::new();
-    if let (Ok(search), true) = (search(givens), cap > 0) {
-        let _ = search.each(&mut |solution| {
-            found.push(board(solution));
-            if found.len() < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
-        });
-    }
-    found
-}
-
-static NINE: Shape<9, 81> = Shape::NINE;
-
-/// A search for the solutions of a 9x9 puzzle.
-type Nine = Search<'static, 9, 81>;
-
-fn search(givens: &Board) -> Result<Nine, Contradiction> {
-    let mut search = Search::new(&NINE);
-    for (cell, digit) in givens.placed() {
-        search.keep(cell.index(), bit(digit))?;
-    }
-    Ok(search)
-}
-
-const fn bit(digit: Digit) -> u16 {
-    1 << digit.index()
-}
-
-fn board(solution: &[u16; 81]) -> Board {
-    Board::from_fn(|cell: Cell| Digit::new(solution[cell.index()].trailing_zeros() as u8 + 1))
+    Search::of(givens).solutions(cap)
 }

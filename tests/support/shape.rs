@@ -6,11 +6,11 @@
 #[derive(Clone, Debug)]
 pub struct Shape<const SIDE: usize, const CELLS: usize> {
     /// Rows, columns, boxes; of each kind `SIDE` houses; of each house its cells.
-    pub(super) houses: [[[u8; SIDE]; SIDE]; 3],
+    pub houses: [[[u8; SIDE]; SIDE]; 3],
     /// Of each cell its row, its column and its box.
-    pub(super) places: [[u8; 3]; CELLS],
+    pub places: [[u8; 3]; CELLS],
     /// Rows of a box, then its columns.
-    pub(super) box_size: [usize; 2],
+    pub box_size: [usize; 2],
 }
 
 impl Shape<9, 81> {

@@ -1,7 +1,7 @@
-//! The search for solutions: candidates as bits, single by single, then the cell with the fewest candidates.
+//! A plain search for solutions: candidates of a cell as bits, single by single, then the cell with the fewest.
 //!
-//! It is generic over the shape of the puzzle, so that published counts of small grids check the same code that
-//! proves 9x9 puzzles.
+//! It is generic over the shape of the puzzle, so that published counts of small grids check the code that referees
+//! `prove` on 9x9 puzzles.
 
 use std::ops::ControlFlow;
 
@@ -46,14 +46,6 @@ impl<'s, const SIDE: usize, const CELLS: usize> Search<'s, SIDE, CELLS> {
             1 if !self.spread[cell] => self.spread(cell),
             _ => Ok(()),
         }
-    }
-
-    /// The candidates that are left in a cell, one bit a digit.
-    ///
-    /// # Panics
-    /// Where `cell` is not below `CELLS`.
-    pub const fn candidates(&self, cell: usize) -> u16 {
-        self.candidates[cell]
     }
 
     /// Shows every solution to `see`, as one bit a cell, until it breaks.
@@ -256,50 +248,5 @@ impl<const SIDE: usize> Choices<SIDE> {
 
     fn iter(&self) -> std::slice::Iter<'_, (u8, u16)> {
         self.all[..self.count].iter()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn four_by_four_grids_are_counted() {
-        // 288: the published count (Felgenhauer and Jarvis 2006 name it).
-        let shape = Shape::<4, 16>::new(2, 2);
-        assert_eq!(Search::new(&shape).count(u64::MAX), 288);
-    }
-
-    #[test]
-    fn six_by_six_grids_are_counted() {
-        // 28,200,960: the published count of grids with boxes of two rows and three columns.
-        // Any grid's digits can be renamed so that its first row is 123456: the count is 6! = 720 times that.
-        let shape = Shape::<6, 36>::new(2, 3);
-        let mut search = Search::new(&shape);
-        for cell in 0..6 {
-            search.keep(cell, 1 << cell).unwrap();
-        }
-        assert_eq!(search.count(u64::MAX) * 720, 28_200_960);
-    }
-
-    #[test]
-    fn sixteen_by_sixteen_grids_are_found() {
-        let shape = Shape::<16, 256>::new(4, 4);
-        let mut found = None;
-        let _ = Search::new(&shape).each(&mut |solution| {
-            found = Some(*solution);
-            ControlFlow::Break(())
-        });
-        let found = found.unwrap();
-        for house in shape.houses.iter().flatten() {
-            assert_eq!(house.iter().fold(0, |all, &cell| all | found[usize::from(cell)]), u16::MAX);
-        }
-    }
-
-    #[test]
-    fn the_cap_ends_the_count() {
-        let shape = Shape::NINE;
-        assert_eq!(Search::new(&shape).count(0), 0);
-        assert_eq!(Search::new(&shape).count(1000), 1000);
     }
 }

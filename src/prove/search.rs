@@ -1,0 +1,310 @@
+//! The search for solutions: all candidates of a digit at once, as bits, and a guess where nothing follows.
+//!
+//! A round looks at the digits that changed ([`look`]), strikes what their singles exclude, and counts the digits of
+//! all cells at once by carrying bits from plane to plane, as an adder does. Guesses take a cell with two candidates
+//! that sees most others of the kind, then a digit with two places in a box, then a cell with few.
+
+use std::ops::ControlFlow;
+
+use super::bands::{ALL, BAND, BOX, Places, Spot, look};
+use crate::grid::{Board, Cell, Digit, Digits};
+
+/// A search for the solutions of one puzzle.
+#[derive(Clone)]
+pub struct Search {
+    /// The places left of each digit.
+    digits: [Places; 9],
+    /// Cells whose only digit was taken from all that see them, or soon is.
+    known: Places,
+    /// The digits that changed since they were looked at, one bit each.
+    changed: u32,
+}
+
+/// No solution is left.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Contradiction;
+
+/// What a search is left with when nothing more follows.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum End {
+    Solved,
+    Open,
+}
+
+impl Search {
+    /// The search for the solutions with these givens.
+    pub fn of(givens: &Board) -> Self {
+        let mut search = Self { digits: [ALL; 9], known: [0; 4], changed: 0b1_1111_1111 };
+        let mut given = [[0; 4]; 9];
+        for (cell, digit) in givens.placed() {
+            let spot = Spot::OF[cell.index()];
+            let bit = 1 << spot.bit;
+            given[digit.index()][usize::from(spot.band)] |= bit;
+            search.known[usize::from(spot.band)] |= bit;
+            keep_only(&mut search.digits[digit.index()], spot.leaves());
+        }
+        strike_singles(&mut search.digits, &search.known, &given);
+        search
+    }
+
+    /// Leaves only these digits in the cell.
+    ///
+    /// # Errors
+    /// Where none of them was left in the cell. The search is of no use afterwards.
+    pub fn keep(&mut self, cell: Cell, digits: Digits) -> Result<(), Contradiction> {
+        for digit in (Digits::ALL - digits).iter() {
+            self.strike(digit.index(), Spot::OF[cell.index()]);
+        }
+        if self.candidates(cell) == Digits::EMPTY { Err(Contradiction) } else { Ok(()) }
+    }
+
+    /// The digits that are left in a cell.
+    pub fn candidates(&self, cell: Cell) -> Digits {
+        Digits::from_bits(self.digits_at(Spot::OF[cell.index()]) as u16)
+    }
+
+    /// Draws the cheap conclusions.
+    ///
+    /// # Errors
+    /// Where they show that no solution is left. The search is of no use afterwards.
+    pub fn conclude(&mut self) -> Result<(), Contradiction> {
+        self.settle().map(|_| ())
+    }
+
+    /// The number of solutions, at most `cap`.
+    pub fn count(mut self, cap: u64) -> u64 {
+        let mut found = 0;
+        if cap > 0 {
+            let _ = self.each(&mut |_| {
+                found += 1;
+                if found < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+            });
+        }
+        found
+    }
+
+    /// The first solutions found, at most `cap` of them.
+    pub fn solutions(mut self, cap: usize) -> Vec<Board> {
+        let mut found = Vec::new();
+        if cap > 0 {
+            let _ = self.each(&mut |solved| {
+                found.push(solved.board());
+                if found.len() < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+            });
+        }
+        found
+    }
+
+    /// Shows the search to `see` once for every solution, with that solution's digits, until it breaks.
+    fn each(&mut self, see: &mut impl FnMut(&Self) -> ControlFlow<()>) -> ControlFlow<()> {
+        match self.settle() {
+            Err(Contradiction) => return ControlFlow::Continue(()),
+            Ok(End::Solved) => return see(self),
+            Ok(End::Open) => {}
+        }
+        let choices = self.choices();
+        let Some((&(digit, spot), others)) = choices.all[..choices.count].split_last() else { return ControlFlow::Continue(()) };
+        for &(digit, spot) in others {
+            let mut branch = self.clone();
+            branch.put(usize::from(digit), spot);
+            branch.each(see)?;
+        }
+        self.put(usize::from(digit), spot);
+        self.each(see)
+    }
+
+    /// The board of a solved search.
+    fn board(&self) -> Board {
+        let mut board = Board::EMPTY;
+        for (places, digit) in self.digits.iter().zip(Digit::ALL) {
+            for spot in spots(places) {
+                board.set(Cell::ALL[spot.cell()], Some(digit));
+            }
+        }
+        board
+    }
+
+    /// Draws the cheap conclusions until there is none: singles, hidden or plain, and locked candidates.
+    fn settle(&mut self) -> Result<End, Contradiction> {
+        loop {
+            let mut singles = [0; 4];
+            let mut singles_of = [[0; 4]; 9];
+            let mut changed = std::mem::take(&mut self.changed);
+            while changed != 0 {
+                let digit = changed.trailing_zeros() as usize;
+                changed &= changed - 1;
+                let places = &mut self.digits[digit];
+                let free = [places[0] & !singles[0], places[1] & !singles[1], places[2] & !singles[2], 0];
+                let seen = look(free).ok_or(Contradiction)?;
+                self.changed |= u32::from(seen.again) << digit;
+                *places = seen.left;
+                singles_of[digit] = seen.single;
+                singles = [singles[0] | seen.single[0], singles[1] | seen.single[1], singles[2] | seen.single[2], 0];
+            }
+            self.changed |= strike_singles(&mut self.digits, &singles, &singles_of);
+
+            let [once, twice] = self.planes();
+            if once != ALL {
+                return Err(Contradiction);
+            }
+            self.spread(&singles, &twice)?;
+            if self.changed == 0 {
+                return Ok(if twice == [0; 4] { End::Solved } else { End::Open });
+            }
+        }
+    }
+
+    /// Takes the digits of cells that have no other left from all that see them.
+    fn spread(&mut self, singles: &Places, twice: &Places) -> Result<(), Contradiction> {
+        for band in 0..3 {
+            self.known[band] |= singles[band];
+            let mut plain = BAND & !twice[band] & !self.known[band];
+            self.known[band] |= plain;
+            while plain != 0 {
+                let spot = Spot { band: band as u8, bit: plain.trailing_zeros() as u8 };
+                plain &= plain - 1;
+                // Another cell that sees this one may have had the same digit alone.
+                let digit = self.digits_at(spot).trailing_zeros() as usize;
+                keep_only(self.digits.get_mut(digit).ok_or(Contradiction)?, spot.leaves());
+                self.changed |= 1 << digit;
+            }
+        }
+        Ok(())
+    }
+
+    /// The cells that have at least 1, 2, … `N` digits left.
+    fn planes<const N: usize>(&self) -> [Places; N] {
+        let mut planes = [[0; 4]; N];
+        for places in &self.digits {
+            for band in 0..4 {
+                let mut carried = places[band];
+                for plane in &mut planes {
+                    (plane[band], carried) = (plane[band] | carried, plane[band] & carried);
+                }
+            }
+        }
+        planes
+    }
+
+    /// The digits left in a cell, one bit each.
+    fn digits_at(&self, spot: Spot) -> u32 {
+        let mut left = 0;
+        for (digit, places) in self.digits.iter().enumerate() {
+            left |= (places[usize::from(spot.band & 3)] >> (spot.bit & 31) & 1) << digit;
+        }
+        left
+    }
+
+    fn strike(&mut self, digit: usize, spot: Spot) {
+        let band = &mut self.digits[digit][usize::from(spot.band & 3)];
+        self.changed |= (*band >> (spot.bit & 31) & 1) << digit;
+        *band &= !(1 << (spot.bit & 31));
+    }
+
+    /// Puts a digit into a cell.
+    fn put(&mut self, digit: usize, spot: Spot) {
+        for other in (0..9).filter(|&other| other != digit) {
+            self.strike(other, spot);
+        }
+        keep_only(&mut self.digits[digit], spot.leaves());
+        self.changed |= 1 << digit;
+        self.known[usize::from(spot.band & 3)] |= 1 << (spot.bit & 31);
+    }
+
+    /// Ways on of which every solution takes exactly one; none where every cell has one digit.
+    fn choices(&self) -> Choices {
+        let [_, two, three, four] = self.planes();
+        let pairs = std::array::from_fn(|band| two[band] & !three[band]);
+        let triples: Places = std::array::from_fn(|band| three[band] & !four[band]);
+        let mut choices = Choices { all: [(0, Spot { band: 0, bit: 0 }); 9], count: 0 };
+        let cell = busiest(&pairs)
+            .or_else(|| if self.add_twofold(&mut choices) { None } else { spots(&triples).next().or_else(|| spots(&two).next()) });
+        if let Some(spot) = cell {
+            let mut left = self.digits_at(spot);
+            while left != 0 {
+                choices.add(left.trailing_zeros() as usize, spot);
+                left &= left - 1;
+            }
+        }
+        choices
+    }
+
+    /// Adds the places of a digit that has two in some box; tells whether there is one.
+    fn add_twofold(&self, choices: &mut Choices) -> bool {
+        for (digit, places) in self.digits.iter().enumerate() {
+            for (band, &places) in places.iter().enumerate() {
+                for square in 0..3 {
+                    let here = places & BOX << square;
+                    let but_one = here & here.wrapping_sub(1);
+                    if but_one.is_power_of_two() {
+                        for bit in [here.trailing_zeros(), but_one.trailing_zeros()] {
+                            choices.add(digit, Spot { band: band as u8, bit: bit as u8 });
+                        }
+                        return true;
+                    }
+                }
+            }
+        }
+        false
+    }
+}
+
+/// Ways on in a search: cells with the digit to put there.
+struct Choices {
+    all: [(u8, Spot); 9],
+    count: usize,
+}
+
+impl Choices {
+    fn add(&mut self, digit: usize, spot: Spot) {
+        self.all[self.count] = (digit as u8, spot);
+        self.count += 1;
+    }
+}
+
+/// The cell that sees most others of the set; the first of several.
+fn busiest(set: &Places) -> Option<Spot> {
+    let mut best = None;
+    let mut most = 0;
+    for spot in spots(set) {
+        let leaves = spot.leaves();
+        let seen: u32 = (0..3).map(|band| (set[band] & !leaves[band]).count_ones()).sum();
+        if best.is_none() || seen > most {
+            (best, most) = (Some(spot), seen);
+        }
+    }
+    best
+}
+
+fn spots(set: &Places) -> impl Iterator<Item = Spot> {
+    set.iter().enumerate().flat_map(|(band, &bits)| {
+        let mut left = bits;
+        std::iter::from_fn(move || {
+            let bit = (left != 0).then(|| left.trailing_zeros() as u8)?;
+            left &= left - 1;
+            Some(Spot { band: band as u8, bit })
+        })
+    })
+}
+
+/// Takes cells that have their digit (`singles`, and of each digit its own) from all other digits; gives the digits
+/// that lost a place, one bit each.
+fn strike_singles(digits: &mut [Places; 9], singles: &Places, own: &[Places; 9]) -> u32 {
+    let mut changed = 0;
+    for (digit, (places, own)) in digits.iter_mut().zip(own).enumerate() {
+        let mut lost = 0;
+        for band in 0..4 {
+            let struck = places[band] & (singles[band] ^ own[band]);
+            lost |= struck;
+            places[band] ^= struck;
+        }
+        changed |= u32::from(lost != 0) << digit;
+    }
+    changed
+}
+
+fn keep_only(places: &mut Places, left: &Places) {
+    for (here, left) in places.iter_mut().zip(left) {
+        *here &= left;
+    }
+}
