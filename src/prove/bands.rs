@@ -214,13 +214,13 @@ mod tests {
                     assert_eq!(used, [0; 4]);
                 }
                 Some(look) => {
-                    for band in 0..3 {
-                        assert_eq!(used[band] & !look.left[band], 0);
+                    for ((used, left), single) in used.into_iter().zip(look.left).zip(look.single) {
+                        assert_eq!(used & !left, 0);
                         for square in 0..3 {
-                            let here = look.left[band] & BOX << square;
-                            assert!(look.single[band] & here == 0 || here.is_power_of_two());
+                            let here = left & BOX << square;
+                            assert!(single & here == 0 || here.is_power_of_two());
                         }
-                        singles += look.single[band].count_ones();
+                        singles += single.count_ones();
                     }
                 }
             }

@@ -97,20 +97,42 @@ impl Search {
 
     /// Shows the search to `see` once for every solution, with that solution's digits, until it breaks.
     fn each(&mut self, see: &mut impl FnMut(&Self) -> ControlFlow<()>) -> ControlFlow<()> {
+        self.each_after(None, &mut None, see)
+    }
+
+    /// The same after a choice about `about`. `trouble` is what the choice was about that last led to a contradiction.
+    ///
+    /// What failed last is asked about first: where it fails whatever was chosen before, the search goes back past all
+    /// choices that have nothing to do with it (reasoning from last conflicts; Lecoutre, Saïs, Tabary and Vidal 2009).
+    fn each_after(
+        &mut self,
+        about: Option<About>,
+        trouble: &mut Option<About>,
+        see: &mut impl FnMut(&Self) -> ControlFlow<()>,
+    ) -> ControlFlow<()> {
         match self.settle() {
-            Err(Contradiction) => return ControlFlow::Continue(()),
+            Err(Contradiction) => {
+                *trouble = about;
+                return ControlFlow::Continue(());
+            }
             Ok(End::Solved) => return see(self),
             Ok(End::Open) => {}
         }
-        let choices = self.choices();
-        let Some((&(digit, spot), others)) = choices.all[..choices.count].split_last() else { return ControlFlow::Continue(()) };
-        for &(digit, spot) in others {
+        let troubled = trouble.filter(|&about| self.is_open(about));
+        let Some(about) = troubled.or_else(|| self.best_choice()) else { return ControlFlow::Continue(()) };
+        let mut left = self.choices(about);
+        while left != 0 {
+            let (digit, spot) = about.choice(left.trailing_zeros());
+            left &= left - 1;
+            if left == 0 {
+                self.put(digit, spot);
+                return self.each_after(Some(about), trouble, see);
+            }
             let mut branch = self.clone();
-            branch.put(usize::from(digit), spot);
-            branch.each(see)?;
+            branch.put(digit, spot);
+            branch.each_after(Some(about), trouble, see)?;
         }
-        self.put(usize::from(digit), spot);
-        self.each(see)
+        ControlFlow::Continue(())
     }
 
     /// The board of a solved search.
@@ -211,54 +233,60 @@ impl Search {
         self.known[usize::from(spot.band & 3)] |= 1 << (spot.bit & 31);
     }
 
-    /// Ways on of which every solution takes exactly one; none where every cell has one digit.
-    fn choices(&self) -> Choices {
+    /// What to choose about; `None` where every cell has one digit.
+    fn best_choice(&self) -> Option<About> {
         let [_, two, three, four] = self.planes();
         let pairs = std::array::from_fn(|band| two[band] & !three[band]);
         let triples: Places = std::array::from_fn(|band| three[band] & !four[band]);
-        let mut choices = Choices { all: [(0, Spot { band: 0, bit: 0 }); 9], count: 0 };
-        let cell = busiest(&pairs)
-            .or_else(|| if self.add_twofold(&mut choices) { None } else { spots(&triples).next().or_else(|| spots(&two).next()) });
-        if let Some(spot) = cell {
-            let mut left = self.digits_at(spot);
-            while left != 0 {
-                choices.add(left.trailing_zeros() as usize, spot);
-                left &= left - 1;
-            }
-        }
-        choices
+        let cell = || spots(&triples).next().or_else(|| spots(&two).next());
+        busiest(&pairs).map(About::Cell).or_else(|| self.twofold()).or_else(|| cell().map(About::Cell))
     }
 
-    /// Adds the places of a digit that has two in some box; tells whether there is one.
-    fn add_twofold(&self, choices: &mut Choices) -> bool {
+    /// A digit with two places in a box.
+    fn twofold(&self) -> Option<About> {
         for (digit, places) in self.digits.iter().enumerate() {
             for (band, &places) in places.iter().enumerate() {
                 for square in 0..3 {
                     let here = places & BOX << square;
-                    let but_one = here & here.wrapping_sub(1);
-                    if but_one.is_power_of_two() {
-                        for bit in [here.trailing_zeros(), but_one.trailing_zeros()] {
-                            choices.add(digit, Spot { band: band as u8, bit: bit as u8 });
-                        }
-                        return true;
+                    if (here & here.wrapping_sub(1)).is_power_of_two() {
+                        return Some(About::Box { digit: digit as u8, band: band as u8, square });
                     }
                 }
             }
         }
-        false
+        None
+    }
+
+    /// The choices, one bit each: of a cell its digits, of a digit in a box its places.
+    fn choices(&self, about: About) -> u32 {
+        match about {
+            About::Cell(spot) => self.digits_at(spot),
+            About::Box { digit, band, square } => self.digits[usize::from(digit)][usize::from(band)] & BOX << square,
+        }
+    }
+
+    fn is_open(&self, about: About) -> bool {
+        let choices = self.choices(about);
+        choices & choices.wrapping_sub(1) != 0
     }
 }
 
-/// Ways on in a search: cells with the digit to put there.
-struct Choices {
-    all: [(u8, Spot); 9],
-    count: usize,
+/// What a choice can be about, since every solution takes exactly one way.
+#[derive(Clone, Copy)]
+enum About {
+    /// The digit of a cell.
+    Cell(Spot),
+    /// The place of a digit in a box.
+    Box { digit: u8, band: u8, square: u8 },
 }
 
-impl Choices {
-    fn add(&mut self, digit: usize, spot: Spot) {
-        self.all[self.count] = (digit as u8, spot);
-        self.count += 1;
+impl About {
+    /// The digit and the cell that a bit of its choices stands for.
+    fn choice(self, bit: u32) -> (usize, Spot) {
+        match self {
+            Self::Cell(spot) => (bit as usize, spot),
+            Self::Box { digit, band, .. } => (usize::from(digit), Spot { band, bit: bit as u8 }),
+        }
     }
 }
 
