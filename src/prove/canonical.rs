@@ -2,8 +2,8 @@
 //!
 //! The symmetries are those under which rules stay the same: permuting rows within a band, bands, columns within a
 //! stack, stacks, transposing (3,359,232 in all, Russell and Jarvis 2006) and renaming digits. The least line is
-//! found row by row: every arrangement of columns is tried on the rows that can come first, and from then on only
-//! the arrangements that kept all rows so far least are carried on.
+//! found row by row: columns are arranged one by one for each row that can come first, as long as that row stays least,
+//! and from then on only the arrangements that kept all rows so far least are carried on.
 
 use crate::grid::{Board, Cell, Digit};
 
@@ -24,6 +24,18 @@ struct Arrangement {
     names: [u8; 10],
     /// How many digits have names.
     named: u8,
+}
+
+impl Arrangement {
+    /// What the digit is called, the next name if it has none yet.
+    fn name(&mut self, digit: u8) -> u8 {
+        let name = &mut self.names[usize::from(digit)];
+        if digit != 0 && *name == 0 {
+            self.named += 1;
+            *name = self.named;
+        }
+        *name
+    }
 }
 
 /// The least line (empty before 1) among all that symmetries and renaming digits make of the board.
@@ -49,7 +61,7 @@ pub fn canonical(board: &Board) -> Board {
         *least = [u8::MAX; 9];
         for arrangement in &kept {
             let turned = usize::from(arrangement.transposed);
-            for row in rows_that_may_follow(arrangement, &twins[turned]) {
+            for row in twins[turned].that_may_follow(arrangement.taken, arrangement.band) {
                 extend(arrangement, row, &grids[turned][row], least, &mut next);
             }
         }
@@ -68,26 +80,36 @@ fn first_rows(grids: [&Rows; 2], twins: &[Twins; 2], least: &mut Row) -> Vec<Arr
     *least = [u8::MAX; 9];
     for (turned, rows) in grids.into_iter().enumerate() {
         let start = Arrangement { transposed: turned == 1, taken: 0, band: 3, columns: [0; 9], names: [0; 10], named: 0 };
-        for columns in twins[1 - turned].orders() {
-            for row in rows_that_may_follow(&start, &twins[turned]) {
-                extend(&Arrangement { columns, ..start }, row, &rows[row], least, &mut kept);
-            }
+        for row in twins[turned].that_may_follow(0, 3) {
+            let first = Arrangement { taken: 1 << row, band: row / 3, ..start };
+            arrange_columns(first, 0, 0, &rows[row], &twins[1 - turned], least, &mut kept);
         }
     }
     kept
 }
 
-/// The rows that may come next: the rest of the band begun, else any row of another band. Of rows or bands that are
-/// equal throughout only the first may, since they lead to the same lines.
-fn rows_that_may_follow<'a>(arrangement: &Arrangement, twins: &'a Twins) -> impl Iterator<Item = usize> + 'a {
-    let taken = arrangement.taken;
-    let band_left = if arrangement.band < 3 { !taken >> (3 * arrangement.band) & 7 } else { 0 };
-    let band = arrangement.band;
-    (0..9).filter(move |&row| {
-        let free = |other: usize| taken >> other & 1 == 0;
-        let in_turn = if band_left != 0 { row / 3 == band } else { twins.bands[row / 3].is_none_or(|band| !free(3 * band)) };
-        free(row) && in_turn && twins.rows[row].is_none_or(|earlier| !free(earlier))
-    })
+/// Adds all arrangements that begin with these `placed` columns and make the row with these `cells` least; a row
+/// below `least` replaces it and all that was added before.
+fn arrange_columns(from: Arrangement, placed: usize, taken: u16, cells: &Row, twins: &Twins, least: &mut Row, kept: &mut Vec<Arrangement>) {
+    if placed == 9 {
+        kept.push(from);
+        return;
+    }
+    let stack = if placed % 3 == 0 { 3 } else { usize::from(from.columns[placed - 1]) / 3 };
+    for column in twins.that_may_follow(taken, stack) {
+        let mut next = from;
+        let name = next.name(cells[column]);
+        if name > least[placed] {
+            continue;
+        }
+        if name < least[placed] {
+            least[placed] = name;
+            least[placed + 1..].fill(u8::MAX);
+            kept.clear();
+        }
+        next.columns[placed] = column as u8;
+        arrange_columns(next, placed + 1, taken | 1 << column, cells, twins, least, kept);
+    }
 }
 
 /// Adds the arrangement that takes `row` (with these cells) next, where the row it makes is least; a row below
@@ -133,28 +155,15 @@ impl Twins {
         Self { rows, bands }
     }
 
-    /// All orders of the nine lines, threes kept together, equal ones only in their own order: at most 1,296.
-    fn orders(&self) -> Vec<Row> {
-        const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
-        let mut all = Vec::new();
-        let kept_apart = |order: &[usize; 3], earlier: [Option<usize>; 3]| {
-            let at = |wanted| order.iter().position(|&here| here == wanted);
-            (0..3).all(|here| earlier[here].is_none_or(|earlier| at(earlier) < at(here)))
-        };
-        let within = |band: usize| {
-            let earlier = [0, 1, 2].map(|row| self.rows[3 * band + row].map(|earlier| earlier % 3));
-            ORDERS.into_iter().filter(move |order| kept_apart(order, earlier))
-        };
-        for bands in ORDERS.into_iter().filter(|order| kept_apart(order, self.bands)) {
-            for first in within(bands[0]) {
-                for second in within(bands[1]) {
-                    for third in within(bands[2]) {
-                        let orders = [first, second, third];
-                        all.push(std::array::from_fn(|place| (3 * bands[place / 3] + orders[place / 3][place % 3]) as u8));
-                    }
-                }
-            }
-        }
-        all
+    /// The rows that may come after those taken, the last of them of `band` (3 for none): the rest of the band begun,
+    /// else any row of another band. Of rows or bands that are equal throughout only the first may, since they lead to
+    /// the same lines.
+    fn that_may_follow(&self, taken: u16, band: usize) -> impl Iterator<Item = usize> + '_ {
+        let is_begun = band < 3 && !taken >> (3 * band) & 7 != 0;
+        (0..9).filter(move |&row| {
+            let free = |other: usize| taken >> other & 1 == 0;
+            let in_turn = if is_begun { row / 3 == band } else { self.bands[row / 3].is_none_or(|band| !free(3 * band)) };
+            free(row) && in_turn && self.rows[row].is_none_or(|earlier| !free(earlier))
+        })
     }
 }
