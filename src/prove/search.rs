@@ -36,12 +36,22 @@ impl Search {
     pub fn of(givens: &Board) -> Self {
         let mut search = Self { digits: [ALL; 9], known: [0; 4], changed: 0b1_1111_1111 };
         let mut given = [[0; 4]; 9];
-        for (cell, digit) in givens.placed() {
-            let spot = Spot::OF[cell.index()];
-            let bit = 1 << spot.bit;
-            given[digit.index()][usize::from(spot.band)] |= bit;
-            search.known[usize::from(spot.band)] |= bit;
-            keep_only(&mut search.digits[digit.index()], spot.leaves());
+        for cells in Cell::ALL.chunks_exact(27) {
+            // Gathered first: a branch for each cell, given or not, costs more than all the rest.
+            let mut filled = 0_u32;
+            for (place, &cell) in cells.iter().enumerate() {
+                filled |= u32::from(givens.get(cell).is_some()) << place;
+            }
+            while filled != 0 {
+                let cell = cells[filled.trailing_zeros() as usize];
+                filled &= filled - 1;
+                let Some(digit) = givens.get(cell) else { continue };
+                let spot = Spot::OF[cell.index()];
+                let bit = 1 << spot.bit;
+                given[digit.index()][usize::from(spot.band)] |= bit;
+                search.known[usize::from(spot.band)] |= bit;
+                keep_only(&mut search.digits[digit.index()], spot.leaves());
+            }
         }
         strike_singles(&mut search.digits, &search.known, &given);
         search
