@@ -28,13 +28,9 @@ struct Arrangement {
 
 impl Arrangement {
     /// What the digit is called, the next name if it has none yet.
-    fn name(&mut self, digit: u8) -> u8 {
-        let name = &mut self.names[usize::from(digit)];
-        if digit != 0 && *name == 0 {
-            self.named += 1;
-            *name = self.named;
-        }
-        *name
+    const fn name(&self, digit: u8) -> u8 {
+        let name = self.names[digit as usize];
+        if digit != 0 && name == 0 { self.named + 1 } else { name }
     }
 }
 
@@ -82,7 +78,7 @@ fn first_rows(grids: [&Rows; 2], twins: &[Twins; 2], least: &mut Row) -> Vec<Arr
         let start = Arrangement { transposed: turned == 1, taken: 0, band: 3, columns: [0; 9], names: [0; 10], named: 0 };
         for row in twins[turned].that_may_follow(0, 3) {
             let first = Arrangement { taken: 1 << row, band: row / 3, ..start };
-            arrange_columns(first, 0, 0, &rows[row], &twins[1 - turned], least, &mut kept);
+            arrange_columns(&first, 0, 0, &rows[row], &twins[1 - turned], least, &mut kept);
         }
     }
     kept
@@ -90,15 +86,22 @@ fn first_rows(grids: [&Rows; 2], twins: &[Twins; 2], least: &mut Row) -> Vec<Arr
 
 /// Adds all arrangements that begin with these `placed` columns and make the row with these `cells` least; a row
 /// below `least` replaces it and all that was added before.
-fn arrange_columns(from: Arrangement, placed: usize, taken: u16, cells: &Row, twins: &Twins, least: &mut Row, kept: &mut Vec<Arrangement>) {
+fn arrange_columns(
+    from: &Arrangement,
+    placed: usize,
+    taken: u16,
+    cells: &Row,
+    twins: &Twins,
+    least: &mut Row,
+    kept: &mut Vec<Arrangement>,
+) {
     if placed == 9 {
-        kept.push(from);
+        kept.push(*from);
         return;
     }
-    let stack = if placed % 3 == 0 { 3 } else { usize::from(from.columns[placed - 1]) / 3 };
+    let stack = if placed.is_multiple_of(3) { 3 } else { usize::from(from.columns[placed - 1]) / 3 };
     for column in twins.that_may_follow(taken, stack) {
-        let mut next = from;
-        let name = next.name(cells[column]);
+        let name = from.name(cells[column]);
         if name > least[placed] {
             continue;
         }
@@ -107,8 +110,11 @@ fn arrange_columns(from: Arrangement, placed: usize, taken: u16, cells: &Row, tw
             least[placed + 1..].fill(u8::MAX);
             kept.clear();
         }
+        let mut next = *from;
         next.columns[placed] = column as u8;
-        arrange_columns(next, placed + 1, taken | 1 << column, cells, twins, least, kept);
+        next.names[usize::from(cells[column])] = name;
+        next.named = next.named.max(name);
+        arrange_columns(&next, placed + 1, taken | 1 << column, cells, twins, least, kept);
     }
 }
 
@@ -145,6 +151,8 @@ struct Twins {
     rows: [Option<usize>; 9],
     /// For each band the last earlier band with the same rows.
     bands: [Option<usize>; 3],
+    /// Whether there are any.
+    are_any: bool,
 }
 
 impl Twins {
@@ -152,18 +160,28 @@ impl Twins {
         let rows = std::array::from_fn(|row| (row / 3 * 3..row).rev().find(|&earlier| grid[earlier] == grid[row]));
         let band = |band: usize| &grid[3 * band..3 * band + 3];
         let bands = std::array::from_fn(|here| (0..here).rev().find(|&earlier| band(earlier) == band(here)));
-        Self { rows, bands }
+        let are_any = rows.iter().any(Option::is_some) || bands.iter().any(Option::is_some);
+        Self { rows, bands, are_any }
     }
 
     /// The rows that may come after those taken, the last of them of `band` (3 for none): the rest of the band begun,
     /// else any row of another band. Of rows or bands that are equal throughout only the first may, since they lead to
     /// the same lines.
-    fn that_may_follow(&self, taken: u16, band: usize) -> impl Iterator<Item = usize> + '_ {
-        let is_begun = band < 3 && !taken >> (3 * band) & 7 != 0;
-        (0..9).filter(move |&row| {
-            let free = |other: usize| taken >> other & 1 == 0;
-            let in_turn = if is_begun { row / 3 == band } else { self.bands[row / 3].is_none_or(|band| !free(3 * band)) };
-            free(row) && in_turn && self.rows[row].is_none_or(|earlier| !free(earlier))
+    fn that_may_follow(&self, taken: u16, band: usize) -> impl Iterator<Item = usize> + use<> {
+        let is_free = |other: usize| taken >> other & 1 == 0;
+        let begun = if band < 3 { 7 << (3 * band) & !taken } else { 0 };
+        let mut left = if begun == 0 { !taken & 0o777 } else { begun };
+        if self.are_any {
+            let waits = |row: usize| {
+                let for_band = begun == 0 && self.bands[row / 3].is_some_and(|band| is_free(3 * band));
+                for_band || self.rows[row].is_some_and(is_free)
+            };
+            left = (0..9).filter(|&row| !waits(row)).fold(0, |all, row| all | left & 1 << row);
+        }
+        std::iter::from_fn(move || {
+            let row = (left != 0).then(|| left.trailing_zeros() as usize)?;
+            left &= left - 1;
+            Some(row)
         })
     }
 }
