@@ -6,8 +6,8 @@ import torch.nn.functional as F
 
 CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
 POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
-# Widths of the three convolutions, width and number of the layers that compare: of classify.onnx, second.onnx and third.onnx.
-SIZES = {"first": ((20, 40, 80), 128, 5), "second": ((16, 32, 64), 96, 4), "third": ((16, 32, 64), 96, 2)}
+# Widths of the three convolutions, width and number of the layers that compare: of classify.onnx and of second.onnx.
+SIZES = {"first": ((20, 40, 80), 128, 3), "second": ((16, 32, 64), 96, 2)}
 
 
 class Norm(nn.Module):
@@ -59,16 +59,6 @@ class CellNet(nn.Module):
         self.read = nn.Linear(width, len(CLASSES))
         self.marks = nn.Linear(width, 9)
         self.whole = nn.Sequential(nn.Linear(2 * width, width), nn.ReLU(), nn.Linear(width, len(POSES) + 1))
-
-    def grow(self, layers):
-        """Adds layers that compare; until they are trained they change nothing."""
-        for _ in range(layers):
-            layer = Compare(self.width, 4, 2 * self.width)
-            for linear in (layer.out, layer.fall):
-                nn.init.zeros_(linear.weight)
-                nn.init.zeros_(linear.bias)
-            self.compare.append(layer)
-        return self
 
     def forward(self, cells):
         count = cells.shape[0]

@@ -318,11 +318,10 @@ def main():
     arguments.add_argument("--rate", type=float, default=2e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
-    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx, second.onnx or third.onnx")
+    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx or of second.onnx")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--room", type=int, default=20000, help="drawn grids kept at a time (a quarter of a megabyte each)")
     arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
-    arguments.add_argument("--grow", type=int, default=0, help="how many of the layers that compare are new: the weights of --start lack them")
     options = arguments.parse_args()
     device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
@@ -333,12 +332,10 @@ def main():
         store.refill()
         time.sleep(1)
     bank = Bank(options.pens, device) if options.pens else None
-    widths, width, layers = SIZES[options.size]
-    net = CellNet(widths, width, layers - options.grow).to(device)
+    net = CellNet(*SIZES[options.size]).to(device)
     if options.start:
         with torch.no_grad():
             take_over(net, options.start, disturb(store.draw(64, 0, rng)[0].float() / 255 * torch.tensor([1.2, 1, 1], device=device).view(3, 1, 1), generator))
-    net = net.grow(options.grow).to(device)
     mean_net = copy.deepcopy(net)
     slow, fast = ([value for value in each.state_dict().values() if value.dtype.is_floating_point] for each in (mean_net, net))
     tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=2e-2)

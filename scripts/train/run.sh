@@ -13,7 +13,6 @@
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
 #   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids to wait for
-#   GROW [0] layers that cell networks have and FROM lacks   ROOM [20000] drawn grids that each keeps
 #   BATCH [144] grids, PHOTOS [0.2] the share of photographs in a batch     DEVICES [all cards, else cpu] taken in turns
 #   PAGE_PHOTOS [../shared/photos] real photographs; where they are absent, drawn pages alone train
 #
@@ -22,7 +21,7 @@ set -euo pipefail
 cd "$(dirname "$0")/../.."
 
 PYTHON=${PYTHON:-python3} WORK=${WORK:-target/train} NETS=${NETS:-classify second third label_place label_text} ANEW=${ANEW:-} FROM=${FROM:-models}
-RATE=${RATE:-1e-3} MINUTES=${MINUTES:-23} SEED=${SEED:-100000} WRITERS=${WRITERS:-5000} PEN_SEED=${PEN_SEED:-1} BATCH=${BATCH:-144} GROW=${GROW:-0} PHOTOS=${PHOTOS:-0.2}
+RATE=${RATE:-1e-3} MINUTES=${MINUTES:-23} SEED=${SEED:-100000} WRITERS=${WRITERS:-5000} PEN_SEED=${PEN_SEED:-1} BATCH=${BATCH:-144} PHOTOS=${PHOTOS:-0.2}
 WORKERS=${WORKERS:-$(($(nproc) > 6 ? $(nproc) - 5 : 1))} PAGE_PHOTOS=${PAGE_PHOTOS:-../shared/photos}
 DEVICES=${DEVICES:-$("$PYTHON" -c 'import torch; print(*[f"cuda:{n}" for n in range(torch.cuda.device_count())] or ["cpu"])' 2>/dev/null || echo cpu)}
 export PYTHONUNBUFFERED=1
@@ -51,12 +50,12 @@ train_net() {
     local start=()
     among "$1" "$ANEW" || start=(--start "$FROM/$1.onnx")
     local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
-    local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}" --room "${ROOM:-20000}")
-    [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE" --grow "$GROW")
+    local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
+    [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE")
     case "$1" in
     classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
-    third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
+    third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
