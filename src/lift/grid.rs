@@ -3,15 +3,17 @@
 use std::cell::LazyCell;
 use std::time::Instant;
 
+use image::GrayImage;
+
 use super::GridReading;
 use super::later::Later;
 use crate::classify::{CellReader, Classifier, Evidence, Ink};
 use crate::cut::{Cells, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
-use crate::decode::Page;
+use crate::decode::{Page, sample};
 use crate::find::Found;
 use crate::net::NetError;
-use crate::plane::{Lattice, Point, Turn};
+use crate::plane::{Homography, Lattice, Point, Turn};
 
 /// By how much of a cell further looks are shifted, to the right and down.
 const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
@@ -148,6 +150,31 @@ fn lines_around(cells: &Cells, cell: usize) -> f32 {
     sides[2]
 }
 
+/// Whether a grid that is light on dark stands on light paper, so that it was printed so: of a negative the paper around is as dark as the cells, but for its
+/// print.
+fn stands_on_paper(luma: &GrayImage, lattice: &Lattice) -> bool {
+    /// More than this share of what lies two cells around is then light; text covers far less.
+    const LIGHT: f32 = 0.4;
+    let square = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(x, y));
+    let Some(map) = Homography::from_points(square, lattice.corners()) else { return false };
+    let (width, height) = (luma.width() as f32, luma.height() as f32);
+    let (mut within, mut around) = (Vec::new(), Vec::new());
+    let axis = || (-8_i16..44).map(|step| (f32::from(step) + 0.5) / 4.0);
+    for (y, x) in axis().flat_map(|y| axis().map(move |x| (y, x))) {
+        let place = map.apply(Point::new(x, y));
+        let beyond = (-x).max(x - 9.0).max(-y).max(y - 9.0);
+        if (0.0..width).contains(&place.x) && (0.0..height).contains(&place.y) {
+            let list = if beyond <= 0.0 { &mut within } else { &mut around };
+            list.push(sample(luma, place.x, place.y));
+        }
+    }
+    within.sort_by(f32::total_cmp);
+    // What is printed in the cells covers a tenth of them at least.
+    let [Some(ground), Some(print)] = [33, 97].map(|percent| within.get(within.len() * percent / 100)) else { return false };
+    let light = around.iter().filter(|&&value| value > (ground + print) / 2.0).count();
+    light as f32 > LIGHT * around.len() as f32
+}
+
 /// How many neighbours in one box, both with a given or both without, differ in their paper as print on a tint does from print beside it: all by
 /// about as much, where a shadow's or a fold's differences are of all sizes. 0 where they don't.
 fn tints(light: &[Light], evidence: &Evidence) -> usize {
@@ -206,7 +233,7 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
         upright: evidence.pose[0],
         mirrored: evidence.pose[4..].iter().sum(),
         other_rules: evidence.other_rules,
-        negative: cells.negative,
+        negative: cells.negative && !stands_on_paper(&page.luma, lattice),
         damaged: !page.damage.is_empty(),
         pitch: f64::from(lattice.pitch()),
         bend,
