@@ -306,7 +306,8 @@ fn memory_does_not_grow_with_the_pages() {
     assert_eq!(pages.by_ref().take(20).filter(Result::is_ok).count(), 20);
     let before = most_memory();
     assert_eq!(pages.filter(Result::is_ok).count(), 40);
-    let grown = most_memory() - before;
+    // The kernel counts a little inexactly: the second may be less by some hundred kB.
+    let grown = most_memory().saturating_sub(before);
     // Other tests of this file run meanwhile: one page drawn takes 30 MB.
     assert!(grown < 150_000, "{grown} kB more for 40 pages");
 }
