@@ -53,6 +53,16 @@ impl Spot {
     }
 }
 
+/// The numbers of the bits that are set, the lowest first.
+#[inline(always)]
+pub(super) fn bits(mut set: u32) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let bit = (set != 0).then(|| set.trailing_zeros() as usize)?;
+        set &= set - 1;
+        Some(bit)
+    })
+}
+
 /// By band and bit.
 static LEAVES: [[Places; 32]; 3] = {
     let mut all = [[ALL; 32]; 3];

@@ -5,6 +5,7 @@
 //! found row by row: columns are arranged one by one for each row that can come first, as long as that row stays least,
 //! and from then on only the arrangements that kept all rows so far least are carried on.
 
+use super::bands::bits;
 use crate::grid::{Board, Cell, Digit};
 
 type Row = [u8; 9];
@@ -178,10 +179,6 @@ impl Twins {
             };
             left = (0..9).filter(|&row| !waits(row)).fold(0, |all, row| all | left & 1 << row);
         }
-        std::iter::from_fn(move || {
-            let row = (left != 0).then(|| left.trailing_zeros() as usize)?;
-            left &= left - 1;
-            Some(row)
-        })
+        bits(u32::from(left))
     }
 }

@@ -6,7 +6,7 @@
 
 use std::ops::ControlFlow;
 
-use super::bands::{ALL, BAND, BOX, Places, Spot, look};
+use super::bands::{ALL, BAND, BOX, Places, Spot, bits, look};
 use crate::grid::{Board, Cell, Digit, Digits};
 
 /// A search for the solutions of one puzzle.
@@ -42,9 +42,7 @@ impl Search {
             for (place, &cell) in cells.iter().enumerate() {
                 filled |= u32::from(givens.get(cell).is_some()) << place;
             }
-            while filled != 0 {
-                let cell = cells[filled.trailing_zeros() as usize];
-                filled &= filled - 1;
+            for cell in bits(filled).map(|place| cells[place]) {
                 let Some(digit) = givens.get(cell) else { continue };
                 let spot = Spot::OF[cell.index()];
                 let bit = 1 << spot.bit;
@@ -82,10 +80,23 @@ impl Search {
     }
 
     /// The number of solutions, at most `cap`.
-    pub fn count(mut self, cap: u64) -> u64 {
+    pub fn count(self, cap: u64) -> u64 {
+        self.first(cap, |_| ())
+    }
+
+    /// The first solutions found, at most `cap` of them.
+    pub fn solutions(self, cap: usize) -> Vec<Board> {
+        let mut found = Vec::new();
+        self.first(cap as u64, |solved| found.push(solved.board()));
+        found
+    }
+
+    /// Shows the search to `see` for the first solutions found, at most `cap` of them, each time with that solution's digits; gives their number.
+    fn first(mut self, cap: u64, mut see: impl FnMut(&Self)) -> u64 {
         let mut found = 0;
         if cap > 0 {
-            let _ = self.each(&mut |_| {
+            let _ = self.each_after(None, &mut None, &mut |solved| {
+                see(solved);
                 found += 1;
                 if found < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
             });
@@ -93,24 +104,7 @@ impl Search {
         found
     }
 
-    /// The first solutions found, at most `cap` of them.
-    pub fn solutions(mut self, cap: usize) -> Vec<Board> {
-        let mut found = Vec::new();
-        if cap > 0 {
-            let _ = self.each(&mut |solved| {
-                found.push(solved.board());
-                if found.len() < cap { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
-            });
-        }
-        found
-    }
-
-    /// Shows the search to `see` once for every solution, with that solution's digits, until it breaks.
-    fn each(&mut self, see: &mut impl FnMut(&Self) -> ControlFlow<()>) -> ControlFlow<()> {
-        self.each_after(None, &mut None, see)
-    }
-
-    /// The same after a choice about `about`. `trouble` is what the choice was about that last led to a contradiction.
+    /// Shows every solution to `see` until it breaks, after a choice about `about`. `trouble` is what the choice was about that last led to a contradiction.
     ///
     /// What failed last is asked about first: where it fails whatever was chosen before, the search goes back past all
     /// choices that have nothing to do with it (reasoning from last conflicts; Lecoutre, Saïs, Tabary and Vidal 2009).
@@ -161,10 +155,7 @@ impl Search {
         loop {
             let mut singles = [0; 4];
             let mut singles_of = [[0; 4]; 9];
-            let mut changed = std::mem::take(&mut self.changed);
-            while changed != 0 {
-                let digit = changed.trailing_zeros() as usize;
-                changed &= changed - 1;
+            for digit in bits(std::mem::take(&mut self.changed)) {
                 let places = &mut self.digits[digit];
                 let free = [places[0] & !singles[0], places[1] & !singles[1], places[2] & !singles[2], 0];
                 let seen = look(free).ok_or(Contradiction)?;
@@ -190,11 +181,10 @@ impl Search {
     fn spread(&mut self, singles: &Places, twice: &Places) -> Result<(), Contradiction> {
         for band in 0..3 {
             self.known[band] |= singles[band];
-            let mut plain = BAND & !twice[band] & !self.known[band];
+            let plain = BAND & !twice[band] & !self.known[band];
             self.known[band] |= plain;
-            while plain != 0 {
-                let spot = Spot { band: band as u8, bit: plain.trailing_zeros() as u8 };
-                plain &= plain - 1;
+            for bit in bits(plain) {
+                let spot = Spot { band: band as u8, bit: bit as u8 };
                 // Another cell that sees this one may have had the same digit alone.
                 let digit = self.digits_at(spot).trailing_zeros() as usize;
                 keep_only(self.digits.get_mut(digit).ok_or(Contradiction)?, spot.leaves());
@@ -315,14 +305,7 @@ fn busiest(set: &Places) -> Option<Spot> {
 }
 
 fn spots(set: &Places) -> impl Iterator<Item = Spot> {
-    set.iter().enumerate().flat_map(|(band, &bits)| {
-        let mut left = bits;
-        std::iter::from_fn(move || {
-            let bit = (left != 0).then(|| left.trailing_zeros() as u8)?;
-            left &= left - 1;
-            Some(Spot { band: band as u8, bit })
-        })
-    })
+    set.iter().enumerate().flat_map(|(band, &places)| bits(places).map(move |bit| Spot { band: band as u8, bit: bit as u8 }))
 }
 
 /// Takes cells that have their digit (`singles`, and of each digit its own) from all other digits; gives the digits
