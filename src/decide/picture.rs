@@ -21,7 +21,7 @@ pub struct Picture {
     pub mirrored: f64,
     /// Probability that the grid shows regions beyond rows, columns and boxes.
     pub other_rules: f64,
-    /// Whether print is lighter than paper.
+    /// Whether the page is a negative: light on dark, and not on light paper.
     pub negative: bool,
     /// Whether the file is damaged, so that part of the picture may be made up.
     pub damaged: bool,

@@ -45,9 +45,8 @@ impl Shot {
 fn fuse(looks: &[Evidence], thresholds: &Thresholds) -> Vec<[f64; CLASSES]> {
     /// Keeps the logarithm finite.
     const LEAST: f64 = 1e-12;
-    let count = looks.len().max(1) as f64;
+    let power = thresholds.fusion / looks.len().max(1) as f64;
     let fuse_cell = |cell: usize| {
-        let power = thresholds.fusion / count;
         let mut row: [f64; CLASSES] =
             std::array::from_fn(|class| (power * looks.iter().map(|look| look.cells[cell][class].max(LEAST).ln()).sum::<f64>()).exp());
         let total: f64 = row.iter().sum();

@@ -13,7 +13,7 @@ use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::{Page, sample};
 use crate::find::Found;
 use crate::net::NetError;
-use crate::plane::{Homography, Lattice, Point, Turn};
+use crate::plane::{Lattice, Point, Turn};
 
 /// By how much of a cell further looks are shifted, to the right and down.
 const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
@@ -155,8 +155,7 @@ fn lines_around(cells: &Cells, cell: usize) -> f32 {
 fn stands_on_paper(luma: &GrayImage, lattice: &Lattice) -> bool {
     /// More than this share of what lies two cells around is then light; text covers far less.
     const LIGHT: f32 = 0.4;
-    let square = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(x, y));
-    let Some(map) = Homography::from_points(square, lattice.corners()) else { return false };
+    let Some(map) = Lattice::flat(lattice.corners()) else { return false };
     let (width, height) = (luma.width() as f32, luma.height() as f32);
     let (mut within, mut around) = (Vec::new(), Vec::new());
     let axis = || (-8_i16..44).map(|step| (f32::from(step) + 0.5) / 4.0);

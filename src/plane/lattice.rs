@@ -43,10 +43,16 @@ impl Lattice {
     /// The flat lattice spanned by four corners, clockwise from the top left; `None` where three of them
     /// lie on a line.
     pub fn from_corners(corners: [Point; 4]) -> Option<Self> {
-        let square = [Point::new(0.0, 0.0), Point::new(9.0, 0.0), Point::new(9.0, 9.0), Point::new(0.0, 9.0)];
-        let map = Homography::from_points(square, corners)?;
+        let map = Self::flat(corners)?;
         let points = std::array::from_fn(|row| std::array::from_fn(|column| map.apply(Point::new(column as f32, row as f32))));
         Some(Self { points })
+    }
+
+    /// From cells (to the right of and below the top left corner, beyond the grid as well) to where they lie if the grid with these corners is flat; `None`
+    /// where three of them lie on a line.
+    pub fn flat(corners: [Point; 4]) -> Option<Homography> {
+        let square = [Point::new(0.0, 0.0), Point::new(9.0, 0.0), Point::new(9.0, 9.0), Point::new(0.0, 9.0)];
+        Homography::from_points(square, corners)
     }
 
     /// The outer corners, clockwise from the lattice's own top left.
