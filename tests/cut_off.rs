@@ -302,11 +302,11 @@ fn a_negative_page_is_flagged() {
 fn a_grid_printed_light_on_dark_is_no_negative() {
     let mut proven = 0;
     for shown in SHOWN.iter() {
-        let within = |x: u32, y: u32| [shown.in_cells(x, y).0, shown.in_cells(x, y).1].iter().all(|at| (-0.2..9.2).contains(at));
+        let within = |x: u32, y: u32| <[f32; 2]>::from(shown.in_cells(x, y)).iter().all(|at| (-0.2..9.2).contains(at));
         let mut luma = shown.luma.clone();
         let mut levels: Vec<u8> = luma.enumerate_pixels().filter(|&(x, y, _)| within(x, y)).map(|(.., pixel)| pixel.0[0]).collect();
         levels.sort_unstable();
-        // Ink as dark as its, paper as light.
+        // What was ink is as light as the paper around, what was paper as dark as the ink.
         let both = u16::from(levels[levels.len() / 50]) + u16::from(levels[levels.len() * 9 / 10]);
         for (_, _, pixel) in luma.enumerate_pixels_mut().filter(|&(x, y, _)| within(x, y)) {
             *pixel = Luma([both.saturating_sub(u16::from(pixel.0[0])).min(255) as u8]);

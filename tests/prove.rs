@@ -57,6 +57,27 @@ fn the_plain_search_gives_published_counts() {
 }
 
 #[test]
+fn the_plain_search_fills_sixteen_by_sixteen() {
+    let shape = Shape::<16, 256>::new(4, 4);
+    let mut found = None;
+    let _ = Search::new(&shape).each(&mut |solution| {
+        found = Some(*solution);
+        ControlFlow::Break(())
+    });
+    let found = found.expect("there are solutions");
+    for house in shape.houses.iter().flatten() {
+        assert_eq!(house.iter().fold(0, |all, &cell| all | found[usize::from(cell)]), u16::MAX);
+    }
+}
+
+#[test]
+fn the_plain_search_ends_at_the_cap() {
+    let shape = Shape::NINE;
+    assert_eq!(Search::new(&shape).count(0), 0);
+    assert_eq!(Search::new(&shape).count(1000), 1000);
+}
+
+#[test]
 fn a_plain_search_finds_the_same_solutions() {
     let mut numbers = Numbers::new(2027);
     let mut seen = [0; 4];
