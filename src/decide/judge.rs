@@ -1,6 +1,7 @@
 //! From evidence to a verdict.
 
 use super::candidates::{Candidate, Candidates, Change, GivenOdds, Givens};
+use super::pattern;
 use super::rules;
 use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
 use crate::classify::CLASSES;
@@ -16,6 +17,7 @@ const LEAST_RIVAL: f64 = 1e-6;
 
 /// The reading of one grid from its fused evidence.
 pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> Reading {
+    let cells = &pattern::weigh(cells)[..];
     let odds = given_odds(cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };

@@ -4,6 +4,7 @@
 
 mod candidates;
 mod judge;
+mod pattern;
 mod picture;
 mod rules;
 mod shot;
