@@ -6,8 +6,8 @@ import torch.nn.functional as F
 
 CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
 POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
-# Widths of the three convolutions, width and number of the layers that compare: of classify.onnx and of second.onnx.
-SIZES = {"first": ((20, 40, 80), 128, 3), "second": ((16, 32, 64), 96, 2)}
+# Widths of the three stages that see, whether each looks twice, width and number of the layers that compare: of classify.onnx, second.onnx and third.onnx.
+SIZES = {"first": ((20, 40, 80), False, 128, 3), "second": ((16, 32, 64), False, 96, 2), "third": ((20, 40, 80), True, 128, 3)}
 
 
 class Norm(nn.Module):
@@ -45,14 +45,27 @@ def stage(before, after, stride):
     return nn.Sequential(nn.Conv2d(before, after, 3, stride=stride, padding=1, bias=False), nn.BatchNorm2d(after), nn.ReLU())
 
 
+class Again(nn.Module):
+    """Two more convolutions, added to what is there (He et al. 2016)."""
+
+    def __init__(self, width):
+        super().__init__()
+        self.first = stage(width, width, 1)
+        self.second = nn.Sequential(nn.Conv2d(width, width, 3, padding=1, bias=False), nn.BatchNorm2d(width))
+
+    def forward(self, x):
+        return F.relu(x + self.second(self.first(x)))
+
+
 class CellNet(nn.Module):
     """Cells [N, 81, 3, 32, 32] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
 
-    def __init__(self, widths, width, layers):
+    def __init__(self, widths, again, width, layers):
         super().__init__()
-        a, b, c = widths
         self.width = width
-        self.eye = nn.Sequential(stage(3, a, 2), stage(a, b, 2), stage(b, c, 2))
+        stages = [[stage(before, after, 2)] + [Again(after)] * again for before, after in zip((3, *widths), widths)]
+        self.eye = nn.Sequential(*(part for parts in stages for part in parts))
+        c = widths[-1]
         self.flat = nn.Sequential(nn.Linear(c * 16, width), nn.ReLU())
         self.compare = nn.ModuleList([Compare(width, 4, 2 * width) for _ in range(layers)])
         self.last = Norm(width)

@@ -55,7 +55,7 @@ train_net() {
     case "$1" in
     classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
-    third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 3 "${common[@]}" ;;
+    third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
