@@ -12,7 +12,7 @@
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
-#   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids to wait for
+#   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids or lines to wait for
 #   LABEL_RATE [3e-3 from nothing, else 1e-3] of the label networks
 #   BATCH [144] grids, PHOTOS [0.2] the share of photographs in a batch     DEVICES [all cards, else cpu] taken in turns
 #   PAGE_PHOTOS [../shared/photos] real photographs; where they are absent, drawn pages alone train
@@ -59,14 +59,16 @@ train_net() {
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
-    label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
+    label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
     esac
 }
 
 train() {
     mkdir -p "$WORK"
-    [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED"
+    case "$NETS" in
+    *classify* | *second* | *third*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
+    esac
     local also=() devices=($DEVICES) running=() number=0
     case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
