@@ -2,9 +2,11 @@
 
 Pages of scripts/pages give surroundings of grids with the place of their label, and the labels as lines of text; loose lines come on
 top. OUT/SEED_I_K.npz holds one chunk: `frames` u8 [n, SIDE, SIDE], `boxes` f32 [n, 5] (left, top, right, bottom in cells; turn 0, 90, 270, or
--1 where there is no label), `strips` u8 [m, STRIP + 2 MARGIN, LONGEST + 2 MARGIN], `widths`, `texts`, `loose` (whether drawn loose).
+-1 where there is no label), `strips` u8 [m, STRIP + 2 MARGIN, LONGEST + 2 MARGIN], `widths`, `texts`, `spans` (between which columns the text
+stands, px), `sources` (as in SOURCES).
 """
 import argparse
+import json
 import os
 import sys
 
@@ -24,6 +26,7 @@ from PIL import Image
 
 MARGIN = 8          # px that strips carry around, so that training can shift and scale them
 MOST = 5            # grids taken of one page
+SOURCES = ("page", "loose", "program")      # of lines: flattened here, drawn loose, cut by the program (cut_lines.rs)
 
 
 def shaken(rng, lattice):
@@ -135,16 +138,35 @@ def examples_of(page, photo, rng):
     return frames, strips
 
 
-def save(path, frames, strips, loose):
-    everything = strips + loose
+def spanned(strip):
+    """Between which columns the text of a strip stands that was cut exactly."""
+    return frame.PAD + MARGIN, strip.shape[1] - frame.PAD - MARGIN
+
+
+def by_program(name):
+    """[(strip, text, span)] of NAME.bin and NAME.jsonl, which `cut_cells` wrote."""
+    pixels, at, strips = np.fromfile(name + ".bin", np.uint8), 0, []
+    with open(name + ".jsonl") as lines_of:
+        for line in map(json.loads, lines_of):
+            size = (frame.STRIP + 2 * MARGIN) * line["width"]
+            if all(c in lines.NUMBERS for c in line["text"]):
+                strips.append((pixels[at:at + size].reshape(-1, line["width"]), line["text"], (line["start"], line["end"])))
+            at += size
+    return strips
+
+
+def save(path, frames, strips, loose, program=()):
+    everything = [(strip, text, spanned(strip), 0) for strip, text in strips] + [(strip, text, spanned(strip), 1) for strip, text in loose]
+    everything += [(strip, text, span, 2) for strip, text, span in program]
     high, wide = frame.STRIP + 2 * MARGIN, lines.LONGEST + 2 * MARGIN
     padded = np.zeros((len(everything), high, wide), np.uint8)
-    for row, (strip, _) in zip(padded, everything):
+    for row, (strip, *_) in zip(padded, everything):
         row[:, :strip.shape[1]] = strip[:, :wide]
         row[:, strip.shape[1]:] = strip[:, -1:]
     np.savez(path + ".part.npz", frames=np.array([f for f, _ in frames], np.uint8).reshape(-1, frame.SIDE, frame.SIDE),
-             boxes=np.array([b for _, b in frames], np.float32).reshape(-1, 5), strips=padded, widths=np.array([min(s.shape[1], wide) for s, _ in everything], np.int32),
-             texts=np.array([t for _, t in everything]), loose=np.arange(len(everything)) >= len(strips))
+             boxes=np.array([b for _, b in frames], np.float32).reshape(-1, 5), strips=padded, widths=np.array([min(s.shape[1], wide) for s, *_ in everything], np.int32),
+             texts=np.array([text for _, text, _, _ in everything]), spans=np.array([span for _, _, span, _ in everything], np.float32).reshape(-1, 2),
+             sources=np.array([source for *_, source in everything], np.uint8))
     os.rename(path + ".part.npz", path + ".npz")
 
 

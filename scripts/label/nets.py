@@ -14,7 +14,8 @@ class Block(nn.Module):
     def __init__(self, width, kernel=3, dilation=1):
         super().__init__()
         sides = (kernel, kernel) if isinstance(kernel, int) else kernel
-        padding = tuple(k // 2 * dilation for k in sides)
+        dilation = (dilation, dilation) if isinstance(dilation, int) else dilation
+        padding = tuple(k // 2 * d for k, d in zip(sides, dilation))
         self.depth = nn.Conv2d(width, width, sides, padding=padding, dilation=dilation, groups=width, bias=False)
         self.norm = nn.BatchNorm2d(width)
         self.point = nn.Conv2d(width, width, 1, bias=False)
@@ -39,14 +40,14 @@ class PlaceNet(nn.Module):
 
     def __init__(self):
         super().__init__()
-        self.stem = nn.Sequential(whole(1, 8, 2), down(8, 24, 2), Block(24))
-        self.mid = nn.Sequential(down(24, 48, 2), Block(48), Block(48, dilation=2))
-        self.deep = nn.Sequential(down(48, 72, 2), Block(72), Block(72, dilation=2), Block(72, dilation=4), Block(72, dilation=2), Block(72))
-        self.from_deep = nn.Conv2d(72, 48, 1)
-        self.from_mid = nn.Conv2d(48, 24, 1)
-        self.mid_up = Block(48)
-        self.up = nn.Sequential(Block(24), Block(24))
-        self.head = nn.Conv2d(24, 7, 1)
+        self.stem = nn.Sequential(whole(1, 12, 2), down(12, 32, 2), Block(32))
+        self.mid = nn.Sequential(down(32, 72, 2), Block(72), Block(72, dilation=2))
+        self.deep = nn.Sequential(down(72, 128, 2), Block(128), Block(128, dilation=2), Block(128, dilation=4), Block(128, dilation=2), Block(128))
+        self.from_deep = nn.Conv2d(128, 72, 1)
+        self.from_mid = nn.Conv2d(72, 32, 1)
+        self.mid_up = Block(72)
+        self.up = nn.Sequential(Block(32), Block(32))
+        self.head = nn.Conv2d(32, 7, 1)
         nn.init.constant_(self.head.bias, 0.5)
         with torch.no_grad():
             self.head.bias[:3] = -4.0
@@ -61,17 +62,18 @@ class PlaceNet(nn.Module):
 
 
 class TextNet(nn.Module):
-    """A line of text [N, 1, 32, W] (0 mean, spread 1) to log probabilities [N, W/4, 1 + len(ALPHABET)], the first of them CTC's blank."""
+    """A line of text [N, 1, 32, W] (0 mean, spread 1) to log probabilities [N, W/4, 1 + len(ALPHABET)], the first of them CTC's blank. Each step
+    sees 36 steps around, some 7 characters."""
 
     def __init__(self):
         super().__init__()
         self.body = nn.Sequential(
-            whole(1, 16, 2), down(16, 32, 2), Block(32),
-            down(32, 64, (2, 1)), Block(64), Block(64),
-            nn.Conv2d(64, 64, (4, 1), groups=64, bias=False), nn.BatchNorm2d(64), nn.ReLU(), nn.Conv2d(64, 112, 1, bias=False), nn.BatchNorm2d(112), nn.ReLU(),
-            Block(112, (1, 5)), Block(112, (1, 5)))
+            whole(1, 24, 2), whole(24, 48, 2), Block(48),
+            down(48, 96, (2, 1)), Block(96), Block(96),
+            nn.Conv2d(96, 160, (4, 1), bias=False), nn.BatchNorm2d(160), nn.ReLU(),
+            Block(160, (1, 7)), Block(160, (1, 7), (1, 2)), Block(160, (1, 7)), Block(160, (1, 7), (1, 2)))
         self.drop = nn.Dropout(0.1)
-        self.head = nn.Conv2d(112, 1 + len(ALPHABET), 1)
+        self.head = nn.Conv2d(160, 1 + len(ALPHABET), 1)
 
     def forward(self, x):
         return F.log_softmax(self.head(self.drop(self.body(x)))[:, :, 0].transpose(1, 2), -1)

@@ -1,6 +1,6 @@
 """Trains a label network on what draw.py draws: `train.py place|text --data DIR --out FILE.onnx --minutes M`.
 
-While it trains it goes on taking in new files of DIR. Files of seeds from 690000 to 699999 are kept for measuring; figures are printed at the end.
+While it trains it goes on taking in new files of DIR. FILE.pt gets the same weights to go on from. Files of seeds from 690000 to 699999 are kept for measuring; figures are printed at the end.
 """
 import argparse
 import glob
@@ -14,7 +14,7 @@ import torch
 import torch.nn.functional as F
 
 import frame
-from draw import MARGIN
+from draw import MARGIN, SOURCES
 from export import export
 from lines import ALPHABET, LONGEST, NUMBERS
 from nets import TURNS, PlaceNet, TextNet, evened
@@ -24,15 +24,17 @@ from take_over import take_over  # noqa: E402
 
 STRIDE = 4
 WIDTHS = (64, 96, 128, 192, 256, 384)      # as WIDTHS of src/label/text.rs
+SHARES = (0.1, 0.4, 0.5)                    # of each of SOURCES in a batch
 
 
 class Store:
-    """The drawn examples, on the device."""
+    """The drawn examples, on the device: `data` and, of seeds that only measure, `held`, each a tuple of tensors with a row for each example."""
 
     def __init__(self, folder, device, kind):
         self.folder, self.device, self.kind, self.seen = folder, device, kind, set()
-        self.parts, self.kept = [], []
-        self.data, self.held = None, None
+        self.rows = {False: [], True: []}
+        self.sizes = {False: 0, True: 0}
+        self.picks = []
 
     def refill(self, most=400):
         fresh = [f for f in sorted(glob.glob(os.path.join(self.folder, "*.npz"))) if f not in self.seen and not f.endswith(".part.npz")][:most]
@@ -43,18 +45,34 @@ class Store:
                 item = (torch.from_numpy(d["frames"]), torch.from_numpy(d["boxes"]))
             else:
                 codes = np.zeros((len(d["texts"]), 40), np.int16)
-                sizes = np.array([len(t) for t in d["texts"]], np.int32)
+                sizes = np.array([min(len(t), 40) for t in d["texts"]], np.int32)
                 for row, text in zip(codes, d["texts"]):
-                    row[:len(text)] = [NUMBERS[c] for c in str(text)[:40]]
-                item = tuple(torch.from_numpy(x) for x in (d["strips"], d["widths"], codes, sizes, d["loose"]))
-            held = 690000 <= int(os.path.basename(file).split("_")[0]) < 700000
-            (self.kept if held else self.parts).append(tuple(x.to(self.device) for x in item))
-        if fresh:
-            join = lambda parts: tuple(torch.cat(columns) for columns in zip(*parts))
-            self.parts = [join(self.parts)] if self.parts else []
-            self.kept = [join(self.kept)] if self.kept else []
-            self.data, self.held = (self.parts or [None])[0], (self.kept or [None])[0]
-        return len(self.data[0]) if self.data else 0
+                    row[:min(len(text), 40)] = [NUMBERS[c] for c in str(text)[:40]]
+                item = tuple(torch.from_numpy(x) for x in (d["strips"], d["widths"], codes, sizes, d["spans"], d["sources"]))
+            self.add(690000 <= int(os.path.basename(file).split("_")[0]) < 700000, item)
+        if fresh and self.kind == "text" and self.data:
+            self.picks = picks_of(self.data)
+        return self.sizes[False]
+
+    def add(self, held, item):
+        """Into buffers that double when they are full."""
+        rows, size, count = self.rows[held], self.sizes[held], len(item[0])
+        if not rows or size + count > len(rows[0]):
+            grown = [torch.empty((2 * (size + count), *part.shape[1:]), dtype=part.dtype, device=self.device) for part in item]
+            for new, old in zip(grown, rows):
+                new[:size] = old[:size]
+            self.rows[held] = rows = grown
+        for row, part in zip(rows, item):
+            row[size:size + count] = part.to(self.device)
+        self.sizes[held] += count
+
+    @property
+    def data(self):
+        return tuple(row[:self.sizes[False]] for row in self.rows[False])
+
+    @property
+    def held(self):
+        return tuple(row[:self.sizes[True]] for row in self.rows[True])
 
 
 def place_batch(data, size, generator, augment=True, picks=None):
@@ -113,38 +131,57 @@ def place_loss(output, box):
     want = torch.minimum(far, reach)
     moved = ((torch.minimum(output[:, 3:].float(), reach + 0.5) - want).abs() / high).clamp_max(8) * here / count
     n = len(output)
-    return positive / n + negative / n + 1.0 * moved.sum() / n / 4, (positive.item() / n, negative.item() / n, moved.sum().item() / n / 4)
+    parts = (positive / n, negative / n, moved.sum() / n / 4)
+    return sum(parts), tuple(part.detach() for part in parts)
 
 
-def text_batch(data, size, generator, augment=True, picks=None):
+def picks_of(data):
+    """[(width, share of batches, [examples of each of SOURCES])] for each of WIDTHS that some line takes."""
+    widths, sources = data[1] - 2 * MARGIN, data[5]
+    picks, lower = [], 0
+    for width in WIDTHS:
+        fits = (widths <= width) & (widths > lower)
+        lower = width
+        of = [torch.nonzero(fits & (sources == i))[:, 0] for i in range(len(SOURCES))]
+        # As often as labels are that long on pages, but lines drawn loosely have a say, since they are more.
+        share = sum(len(each) / max(1, int((sources == i).sum())) * part for i, (each, part) in enumerate(zip(of, SHARES)))
+        if share:
+            picks.append((width, share, of))
+    return picks
+
+
+def text_picks(picks, size, generator, rng):
+    """A batch of lines of one width, so that short labels aren't mostly padding: from each source its share, as far as there are any."""
+    shares = np.array([share for _, share, _ in picks])
+    _, _, of = picks[rng.choice(len(picks), p=shares / shares.sum())]
+    parts = np.array([part if len(each) else 0 for each, part in zip(of, SHARES)])
+    counts = rng.multinomial(size, parts / parts.sum())
+    return torch.cat([each[torch.randint(len(each), (int(count),), generator=generator, device=each.device)] for each, count in zip(of, counts) if count])
+
+
+def text_batch(data, picks, generator, augment=True):
     """Lines [N, 1, 32, W] at one of WIDTHS, normalised, with codes, their sizes and the width of each that counts."""
-    strips, widths, codes, sizes, loose = data
-    device = strips.device
-    if picks is None:
-        # One width a batch, so that short labels aren't mostly padding: a random line's, and others that fit. Most labels are short.
-        for _ in range(4):
-            wide = widths[torch.randint(len(widths), (1,), generator=generator, device=device)].item() - 2 * MARGIN
-            if wide <= 128:
-                break
-        limit = next(w for w in WIDTHS if w >= min(wide, LONGEST))
-        lower = max([w for w in WIDTHS if w < limit], default=0)
-        fits = (widths - 2 * MARGIN <= limit) & (widths - 2 * MARGIN > lower)
-        from_pages = fits & ~loose
-        # Lines of pages count as much as loose ones.
-        if torch.rand(1, generator=generator, device=device).item() < 0.5 and from_pages.any():
-            fits = from_pages
-        fits = torch.nonzero(fits)[:, 0]
-        picks = fits[torch.randint(len(fits), (size,), generator=generator, device=device)]
-    n, limit = len(picks), next(w for w in WIDTHS if w >= min(int((widths[picks].max() - 2 * MARGIN).item()), LONGEST))
+    strips, widths, codes, sizes, spans, sources = data
+    device, n = strips.device, len(picks)
+    limit = next(w for w in WIDTHS if w >= min(int((widths[picks].max() - 2 * MARGIN).item()), LONGEST))
     x = strips[picks, :, :limit + 2 * MARGIN][:, None].float()
     high, wide = x.shape[2], x.shape[3]
     own = (widths[picks] - 2 * MARGIN).clamp_max(limit).float()
     draw = lambda spread: (torch.randn(n, generator=generator, device=device) * spread if augment else torch.zeros(n, device=device))
-    scale_y, shift_y, shear, tilt = 1 + draw(0.08), draw(1.2), draw(0.03), draw(0.006)
-    # In width: what lies before and behind the text is cut at another place.
-    first, last = draw(4).clamp(-MARGIN, 8), draw(4).clamp(-MARGIN, 8)
-    scale_x = (1 + draw(0.08)).clamp(0.8, 1.2)
-    length = ((own - first - last) / scale_x).clamp(16, limit)
+    chance = lambda: (torch.rand(n, generator=generator, device=device) if augment else torch.ones(n, device=device))
+    program = (sources[picks] == SOURCES.index("program")).float()
+    # What is found as the line is less or more high than its text; the program's own cuts err already.
+    zoom = torch.exp(draw(0.10) * (1 - 0.6 * program))
+    scale_x, scale_y = (zoom * (1 + draw(0.06))).clamp(0.75, 1.3), zoom * (1 + draw(0.06))
+    shift_y, shear, tilt = draw(1.3), draw(0.05), draw(0.008)
+    # In width: what lies before and behind the text is cut at another place, never the text itself.
+    room = lambda edge: (edge - 1 - MARGIN).clamp(-MARGIN, 8)
+    first = torch.minimum(draw(4).clamp(-MARGIN, 8), room(spans[picks, 0]))
+    last = torch.minimum(draw(4).clamp(-MARGIN, 8), room(widths[picks] - spans[picks, 1]))
+    length = (own - first - last) / scale_x
+    # What would be too long for the width is set narrower.
+    scale_x = scale_x * (length / limit).clamp_min(1)
+    length = length.clamp(16, limit)
     columns = torch.arange(limit, device=device).float()[None, None]
     rows = torch.arange(frame.STRIP, device=device).float()[None, :, None]
     middle = (rows - frame.STRIP / 2 + 0.5) * scale_y[:, None, None] + shift_y[:, None, None]
@@ -153,8 +190,27 @@ def text_batch(data, size, generator, augment=True, picks=None):
     grid = torch.stack([(sx.expand(n, frame.STRIP, limit) + 0.5) / wide * 2 - 1, (sy + 0.5) / high * 2 - 1], -1)
     x = F.grid_sample(x, grid, padding_mode="border", align_corners=False)
     if augment:
-        x = x + draw(4)[:, None, None, None].abs() * torch.randn(x.shape, generator=generator, device=device)
+        wear_out(x, draw, chance, generator)
     return spread_out(x, length), codes[picks].long(), sizes[picks].long(), length
+
+
+def wear_out(x, draw, chance, generator):
+    """Strokes bolder or thinner, blur, uneven light, the negative and noise, each on some of the lines [N, 1, H, W] of 0 to 255, in place."""
+    n, _, high, wide = x.shape
+    each = lambda values: values[:, None, None, None]
+    x += each((chance() < 0.25) * chance()) * (-F.max_pool2d(-x, 3, 1, 1) - x)
+    x += each((chance() < 0.15) * chance() * 0.7) * (F.max_pool2d(x, 3, 1, 1) - x)
+    for size in (3, 5):
+        blurred = F.avg_pool2d(F.avg_pool2d(x, size, 1, size // 2, count_include_pad=False), size, 1, size // 2, count_include_pad=False)
+        x += each((chance() < 0.2) * chance()) * (blurred - x)
+    along = torch.linspace(-1, 1, wide, device=x.device)[None, None, None]
+    across = torch.linspace(-1, 1, high, device=x.device)[None, None, :, None]
+    x *= 1 + each(draw(0.06)) * along + each(draw(0.04)) * across
+    negative = each((chance() < 0.1).float())
+    x += negative * (255 - 2 * x)
+    grain = torch.randn(x.shape, generator=generator, device=x.device)
+    coarse = F.avg_pool2d(grain, 3, 1, 1) * 3
+    x += each(draw(6).abs() * (chance() < 0.6)) * torch.where(each(chance() < 0.5), grain, coarse)
 
 
 def spread_out(x, length):
@@ -166,11 +222,11 @@ def spread_out(x, length):
     return ((x - mean) / (spread + 4) * counts).contiguous(memory_format=torch.channels_last)
 
 
-def text_loss(output, codes, sizes, length):
+def text_loss(output, codes, sizes):
     steps = torch.full((len(output),), output.shape[1], dtype=torch.long, device=output.device)
     losses = F.ctc_loss(output.transpose(0, 1).float(), codes, steps, sizes, reduction="none", zero_infinity=True)
     loss = (losses.clamp_max(60)).mean()
-    return loss, (loss.item(),)
+    return loss, (loss.detach(),)
 
 
 def read(output):
@@ -192,13 +248,13 @@ def measure_text(net, data):
     with torch.no_grad():
         for start in range(0, len(data[0]), 64):
             picks = torch.arange(start, min(start + 64, len(data[0])), device=data[0].device)
-            x, codes, sizes, length = text_batch(data, 0, None, False, picks)
-            for text, code, size, loose in zip(read(net(x)), codes.tolist(), sizes.tolist(), data[4][picks].tolist()):
+            x, codes, sizes, _ = text_batch(data, picks, None, False)
+            for text, code, size, source in zip(read(net(x)), codes.tolist(), sizes.tolist(), data[5][picks].tolist()):
                 truth = "".join(ALPHABET[c - 1] for c in code[:size])
-                right[loose] = right.get(loose, 0) + (text == truth)
-                total[loose] = total.get(loose, 0) + 1
+                right[source] = right.get(source, 0) + (text.replace(" ", "") == truth.replace(" ", ""))
+                total[source] = total.get(source, 0) + 1
     net.train()
-    return " ".join(f"{'loose' if k else 'pages'} {right[k]}/{total[k]} {100 * right[k] / total[k]:.1f} %" for k in sorted(total))
+    return " ".join(f"{SOURCES[k]} {right[k]}/{total[k]} {100 * right[k] / total[k]:.1f} %" for k in sorted(total))
 
 
 def measure_place(net, data):
@@ -243,9 +299,11 @@ def main():
         time.sleep(2)
     net = (PlaceNet if options.kind == "place" else TextNet)().to(device, memory_format=torch.channels_last)
     print(sum(p.numel() for p in net.parameters()), "parameters", flush=True)
+    rng = np.random.default_rng(1)
+    batch = lambda size: (place_batch(store.data, size, generator) if options.kind == "place"
+                          else text_batch(store.data, text_picks(store.picks, size, generator, rng), generator))
     if options.start:
-        batch = place_batch if options.kind == "place" else text_batch
-        take_over(net, options.start, batch(store.data, 64, generator)[0])
+        take_over(net, options.start, batch(64)[0])
     tune = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-2)
     began, step, mean = time.time(), 0, None
     while (share := (time.time() - began) / (options.minutes * 60)) < 1:
@@ -253,27 +311,30 @@ def main():
             group["lr"] = rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
             if options.kind == "place":
-                x, box = place_batch(store.data, options.batch, generator)
+                x, box = batch(options.batch)
                 loss, parts = place_loss(net(x), box)
             else:
-                x, codes, sizes, length = text_batch(store.data, options.batch, generator)
-                loss, parts = text_loss(net(x), codes, sizes, length)
+                x, codes, sizes, _ = batch(options.batch)
+                loss, parts = text_loss(net(x), codes, sizes)
         tune.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
         tune.step()
-        mean = np.array(parts) if mean is None else 0.98 * mean + 0.02 * np.array(parts)
+        parts = torch.stack(parts)
+        mean = parts if mean is None else mean + 0.02 * (parts - mean)
         step += 1
         if step % 200 == 0:
-            if share < 0.85:
+            if share < 0.9:
                 store.refill()
-            print(f"step {step} {time.time() - began:.0f} s examples {len(store.data[0])} loss {' '.join(f'{v:.4f}' for v in mean)}", flush=True)
-        if step % 1000 == 0 and store.held:
+            print(f"step {step} {time.time() - began:.0f} s examples {len(store.data[0])} loss {' '.join(f'{v:.4f}' for v in mean.tolist())}", flush=True)
+        if step % 2000 == 0 and store.held:
             print((measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
     net.eval()
     if store.held:
         print("at the end:", (measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
-    export(net.cpu().eval(), options.kind, options.out)
+    net.cpu().eval()
+    torch.save(net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
+    export(net, options.kind, options.out)
 
 
 if __name__ == "__main__":

@@ -71,14 +71,16 @@ def grid_truth(grid, view):
     cells = list(grid.cells)
     for cell in np.flatnonzero(hidden_cells(grid, view)):
         cells[cell] = "x"
-    label, label_box = grid.label, None
+    label, label_box, label_corners = grid.label, None, None
     if label:
         if view.seen(np.vstack([grid.label_corners, grid.label_corners.mean(0, keepdims=True)])).all():
             corners = view.warp(grid.label_corners)[0]
             label_box = np.round([*corners.min(0), *np.ptp(corners, 0)], 1).tolist()
+            # As one reads it: top left, top right, bottom right, bottom left.
+            label_corners = rounded(np.roll(corners, -{0: 0, 90: 1, 270: 3}[grid.label_turn], 0))
         else:
             label = None
-    return {"lattice": rounded(points.reshape(10, 10, 2)), "turn": grid.turn, "label": label, "label_box": label_box, "givens": grid.givens,
+    return {"lattice": rounded(points.reshape(10, 10, 2)), "turn": grid.turn, "label": label, "label_box": label_box, "label_corners": label_corners, "givens": grid.givens,
             "entries": "".join(grid.entries), "marks": [{"cell": f"r{c // 9 + 1}c{c % 9 + 1}", "digits": d} for c, d in sorted(grid.marks.items())],
             "cells": cells, "solution": grid.solution, "solved": grid.solved, "whole": bool(there.all()), "rules": grid.rules, "misprint": grid.misprint}
 

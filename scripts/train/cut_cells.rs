@@ -1,16 +1,22 @@
-//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx]`.
+//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx] [lines MODELS LINES]`.
 //!
 //! FOLDER holds `truth.jsonl` of `scripts/pages/generate.py`, or of the real photographs (`corners` instead of lattices; with `even`
 //! only their training half). OUT.bin gets u8 `[grids, 81, 3, 32, 32]` (brightness at 212.5 for paper), upright as printed, OUT.jsonl the
 //! truth of each grid, the lattice it was cut by and how far that is off (in cells). A drawn grid that `find` misses is cut by its true
 //! lattice, shaken a little, so that training sees it too. A photograph's corners may be those of another crop of it, so
 //! its largest lattice counts, if the bundled networks read at least nine tenths of its cells as the truth says.
+//!
+//! LINES.bin and LINES.jsonl get the labels of drawn pages as the program cuts them with the networks in MODELS (`../label/cut_lines.rs`).
+
+#[path = "../label/cut_lines.rs"]
+mod cut_lines;
 
 use std::io::Write;
 use std::path::Path;
 
 use anyhow::{Context, Result};
 use gridlift::classify::{CellReader, Classifier};
+use gridlift::label::LabelReader;
 use gridlift::{cut, decode, find, plane};
 use plane::{Lattice, Point, Turn};
 use rayon::prelude::*;
@@ -27,25 +33,51 @@ fn main() -> Result<()> {
     let even = rest.iter().any(|word| word == "even");
     let reader = rest.iter().find(|word| word.ends_with(".onnx")).map(std::fs::read).transpose()?;
     let reader = reader.map(|bytes| CellReader::from_onnx(&bytes, 1.0)).transpose()?;
+    let lines = rest.iter().position(|word| word == "lines").and_then(|at| Some((rest.get(at + 1)?, rest.get(at + 2)?)));
+    let labels = lines.map(|(models, _)| label_reader(Path::new(models))).transpose()?;
+    let cutter = Cutter { finder, reader, labels };
     let wanted = |page: &&Value| !even || is_training_half(page["photo"].as_str().unwrap_or_default());
-    let grids: Vec<(Vec<u8>, Value)> = pages
-        .par_iter()
-        .filter(wanted)
-        .map(|page| cut_page(&finder, reader.as_ref(), Path::new(folder), page))
-        .collect::<Result<Vec<_>>>()?
-        .concat();
+    let cut: Vec<Cut> = pages.par_iter().filter(wanted).map(|page| cutter.cut_page(Path::new(folder), page)).collect::<Result<_>>()?;
+    let grids: Vec<&(Vec<u8>, Value)> = cut.iter().flat_map(|cut| &cut.cells).collect();
+    if let Some((_, lines)) = lines {
+        write(lines, cut.iter().flat_map(|cut| &cut.lines))?;
+    }
+    write(out, grids.iter().copied())?;
+    let missed = grids.iter().filter(|(_, truth)| truth["found"] == false).count();
+    println!("{out}: {} grids, {missed} not found", grids.len());
+    Ok(())
+}
+
+/// What the networks learn from, each with its truth, as OUT.bin and OUT.jsonl; the second comes last and whole, for who waits for it.
+fn write<'a>(out: &str, all: impl Iterator<Item = &'a (Vec<u8>, Value)>) -> Result<()> {
     let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.bin"))?);
     let mut lines = String::new();
-    for (cells, truth) in &grids {
-        bytes.write_all(cells)?;
+    for (pixels, truth) in all {
+        bytes.write_all(pixels)?;
         lines += &format!("{truth}\n");
     }
     bytes.flush()?;
     std::fs::write(format!("{out}.jsonl.part"), lines)?;
-    std::fs::rename(format!("{out}.jsonl.part"), format!("{out}.jsonl"))?;
-    let missed = grids.iter().filter(|(_, truth)| truth["found"] == false).count();
-    println!("{out}: {} grids, {missed} not found", grids.len());
-    Ok(())
+    Ok(std::fs::rename(format!("{out}.jsonl.part"), format!("{out}.jsonl"))?)
+}
+
+fn label_reader(models: &Path) -> Result<LabelReader> {
+    let read = |name: &str| std::fs::read(models.join(name)).with_context(|| name.to_owned());
+    Ok(LabelReader::from_onnx(&read("label_place.onnx")?, &read("label_text.onnx")?)?)
+}
+
+/// What cuts a page.
+struct Cutter {
+    finder: find::Finder,
+    reader: Option<CellReader>,
+    labels: Option<LabelReader>,
+}
+
+/// The grids and the labels of one page, each with its truth.
+#[derive(Default)]
+struct Cut {
+    cells: Vec<(Vec<u8>, Value)>,
+    lines: Vec<(Vec<u8>, Value)>,
 }
 
 fn is_training_half(photo: &str) -> bool {
@@ -53,40 +85,48 @@ fn is_training_half(photo: &str) -> bool {
     (photo.starts_with("printed/") || photo.starts_with("filled/")) && digits.parse::<u32>().is_ok_and(|n| n % 2 == 0)
 }
 
-fn cut_page(finder: &find::Finder, reader: Option<&CellReader>, folder: &Path, truth: &Value) -> Result<Vec<(Vec<u8>, Value)>> {
-    let photo = truth["photo"].as_str().context("no photo")?;
-    let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
-    let page = decode::open(&bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
-    let found = finder.find(&page)?;
-    let mut cut = Vec::new();
-    if !truth["grids"].is_array() {
-        let reader = reader.context("photographs need the weights of the cell reader")?;
-        return Ok(cut_photo(reader, &page, &found, truth)?.into_iter().collect());
+impl Cutter {
+    fn cut_page(&self, folder: &Path, truth: &Value) -> Result<Cut> {
+        let photo = truth["photo"].as_str().context("no photo")?;
+        let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
+        let page = decode::open(&bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
+        let found = self.finder.find(&page)?;
+        let mut cut = Cut::default();
+        if !truth["grids"].is_array() {
+            let reader = self.reader.as_ref().context("photographs need the weights of the cell reader")?;
+            cut.cells.extend(cut_photo(reader, &page, &found, truth)?);
+            return Ok(cut);
+        }
+        let mut as_printed = Vec::new();
+        for grid in truth["grids"].as_array().into_iter().flatten() {
+            let Some(true_lattice) = lattice_of(grid) else { continue };
+            // Of the found lattices, in each of the four turns, the one that lies best on the truth.
+            let best = found
+                .iter()
+                .flat_map(|found| Turn::ALL.map(|turn| found.lattice.read_at(turn)))
+                .map(|lattice| (error(&lattice, &true_lattice), lattice))
+                .min_by(|a, b| a.0.total_cmp(&b.0));
+            let (off, lattice, seen) = match best {
+                Some((off, lattice)) if off < 0.35 => (off, lattice, true),
+                _ if true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
+                _ => continue,
+            };
+            let image = bytes_of(&cut::cut(&page, &lattice));
+            let classes = &grid["cells"];
+            let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
+            cut.cells.push((image, line));
+            as_printed.push(lattice);
+        }
+        for thing in truth["foreign"].as_array().into_iter().flatten() {
+            let Some(lattice) = foreign_lattice(thing, photo) else { continue };
+            let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
+            cut.cells.push((bytes_of(&cut::cut(&page, &lattice)), line));
+        }
+        if let Some(labels) = &self.labels {
+            cut.lines = cut_lines::lines(labels, &page, &as_printed.iter().collect::<Vec<_>>(), truth)?;
+        }
+        Ok(cut)
     }
-    for grid in truth["grids"].as_array().into_iter().flatten() {
-        let Some(true_lattice) = lattice_of(grid) else { continue };
-        // Of the found lattices, in each of the four turns, the one that lies best on the truth.
-        let best = found
-            .iter()
-            .flat_map(|found| Turn::ALL.map(|turn| found.lattice.read_at(turn)))
-            .map(|lattice| (error(&lattice, &true_lattice), lattice))
-            .min_by(|a, b| a.0.total_cmp(&b.0));
-        let (off, lattice, seen) = match best {
-            Some((off, lattice)) if off < 0.35 => (off, lattice, true),
-            _ if true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
-            _ => continue,
-        };
-        let image = bytes_of(&cut::cut(&page, &lattice));
-        let classes = &grid["cells"];
-        let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
-        cut.push((image, line));
-    }
-    for thing in truth["foreign"].as_array().into_iter().flatten() {
-        let Some(lattice) = foreign_lattice(thing, photo) else { continue };
-        let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
-        cut.push((bytes_of(&cut::cut(&page, &lattice)), line));
-    }
-    Ok(cut)
 }
 
 /// Nine by nine cells of a lattice that is no grid of ours: what `find` might take for one.

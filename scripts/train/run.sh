@@ -12,7 +12,8 @@
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
-#   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids to wait for
+#   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids or lines to wait for
+#   LABEL_RATE [3e-3 from nothing, else 1e-3] of the label networks
 #   BATCH [144] grids, PHOTOS [0.2] the share of photographs in a batch     DEVICES [all cards, else cpu] taken in turns
 #   PAGE_PHOTOS [../shared/photos] real photographs; where they are absent, drawn pages alone train
 #
@@ -48,7 +49,8 @@ prepare() {
 # The command that trains a network, on one device.
 train_net() {
     local start=()
-    among "$1" "$ANEW" || start=(--start "$FROM/$1.onnx")
+    # Weights as they were trained are better to go on from than the file that the program loads.
+    among "$1" "$ANEW" || start=(--start "$FROM/$1.$([ -f "$FROM/$1.pt" ] && echo pt || echo onnx)")
     local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
     local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
     [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE")
@@ -57,16 +59,18 @@ train_net() {
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
-    label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 "${common[@]}" ;;
+    label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
     esac
 }
 
 train() {
     mkdir -p "$WORK"
-    [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED"
+    case "$NETS" in
+    *classify* | *second* | *third*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
+    esac
     local also=() devices=($DEVICES) running=() number=0
-    case "$NETS" in *label*) also+=(--labels) ;; esac
+    case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
     OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
@@ -90,6 +94,6 @@ install() {
 for step in "$@"; do
     case "$step" in
     prepare | train | install) "$step" ;;
-    *) sed -n '2,19p' "$0" >&2; exit 2 ;;
+    *) sed -n '2,20p' "$0" >&2; exit 2 ;;
     esac
 done

@@ -19,9 +19,11 @@ mod text;
 mod weigh;
 mod wording;
 
+use image::GrayImage;
+
 use crate::decode::Page;
 use crate::net::{NetError, Network};
-use crate::plane::Lattice;
+use crate::plane::{Lattice, Point};
 
 pub use wording::number_of;
 
@@ -59,6 +61,18 @@ pub struct Evidence {
     pub of_line: Vec<f32>,
     /// What speaks for its likeliest reading, likewise.
     pub of_reading: Vec<f32>,
+}
+
+/// A line near a grid as it is cut to be read.
+#[derive(Clone, Debug)]
+pub struct Strip {
+    /// The grid, numbered as the lattices.
+    pub grid: usize,
+    /// Where its text is taken to stand, in page pixels, as one reads it: top left, top right, bottom right, bottom left. In the picture that is a
+    /// box 22 pixels high, 5 pixels from the upper and the lower edge and 10 from the others, and from each as much more as its margin is.
+    pub corners: [Point; 4],
+    /// The line, upright, 32 pixels high and its margin.
+    pub image: GrayImage,
 }
 
 /// The networks that find and read labels, ready for any number of pages.
@@ -100,29 +114,49 @@ impl LabelReader {
         Ok(lines.iter().filter(|line| line.told[0].kind != Wording::None).map(evidence).collect())
     }
 
+    /// The lines near the grids as they are cut to be read, each as often as it is cut, with `margin` more pixels of paper at all sides:
+    /// `scripts/label/cut_lines.rs` gives them to training.
+    ///
+    /// # Errors
+    /// Where a network can't be run.
+    pub fn strips(&self, page: &Page, lattices: &[&Lattice], margin: u32) -> Result<Vec<Strip>, NetError> {
+        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
+        let seen = self.seen(page, lattices, &arounds)?;
+        let cut = |(grid, Candidate { line, .. }): (usize, Candidate)| {
+            let around = &arounds[grid];
+            Strip { grid, corners: around.corners_of(&line), image: around.flatten_line(&page.luma, &line, margin) }
+        };
+        Ok(seen.into_iter().filter(|(_, candidate)| text::padded(&candidate.line).is_some()).map(cut).collect())
+    }
+
     /// The lines near the grids, each once, with all ways to read it.
     fn lines(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Gathered>, NetError> {
+        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
         let mut lines = Vec::new();
-        for (grid, lattice) in lattices.iter().enumerate() {
-            let around = Surroundings::new(lattice);
+        for (grid, Candidate { line, seen, by_ink }) in self.seen(page, lattices, &arounds)? {
+            let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
+            lines.push(Line { grid, line, place: arounds[grid].box_of(&line), seen, by_ink, spellings });
+        }
+        Ok(gather(lines))
+    }
+
+    /// The lines worth reading, each with the number of its grid; what lies within another grid is none.
+    fn seen(&self, page: &Page, lattices: &[&Lattice], arounds: &[Surroundings]) -> Result<Vec<(usize, Candidate)>, NetError> {
+        let mut seen = Vec::new();
+        for (grid, around) in arounds.iter().enumerate() {
             let within_another = |line: &surroundings::Line| {
                 let middle = around.place((line.left + line.right) / 2.0, (line.top + line.bottom) / 2.0);
                 lattices.iter().enumerate().any(|(other, lattice)| other != grid && lattice.encloses(middle))
             };
-            for Candidate { line, seen, by_ink } in candidates(&Marks::see(&self.place, &page.luma, &around)?, &page.luma, &around) {
-                if within_another(&line) {
-                    continue;
-                }
-                let spellings = text::read(&self.text, &page.luma, &around, &line)?;
-                lines.push(Line { grid, line, place: around.box_of(&line), seen, by_ink, spellings });
-            }
+            let candidates = candidates(&Marks::see(&self.place, &page.luma, around)?, &page.luma, around);
+            seen.extend(candidates.into_iter().filter(|candidate| !within_another(&candidate.line)).map(|candidate| (grid, candidate)));
         }
-        Ok(gather(lines))
+        Ok(seen)
     }
 }
 
 /// The lines around a grid that are worth reading.
-fn candidates(marks: &Marks, luma: &image::GrayImage, around: &Surroundings) -> Vec<Candidate> {
+fn candidates(marks: &Marks, luma: &GrayImage, around: &Surroundings) -> Vec<Candidate> {
     let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
     let inked = ink::lines(luma, around);
     let by_ink =

@@ -105,27 +105,37 @@ impl Surroundings {
         (line.length() / step_of(line)).ceil() as u32 + 2 * PAD as u32
     }
 
-    /// A line of text, upright, `strip_width` x `STRIP` pixels.
-    pub(super) fn flatten_line(&self, luma: &GrayImage, line: &Line) -> GrayImage {
-        let (width, step) = (Self::strip_width(line), step_of(line));
+    /// A line of text, upright, `strip_width` x `STRIP` pixels, and `margin` more at all sides.
+    pub(super) fn flatten_line(&self, luma: &GrayImage, line: &Line, margin: u32) -> GrayImage {
+        let (width, height, step) = (Self::strip_width(line) + 2 * margin, STRIP + 2 * margin, step_of(line));
         let spot = |i: u32| {
-            let along = ((i % width) as f32 + 0.5 - PAD) * step;
-            let across = ((i / width) as f32 + 0.5 - (STRIP as f32 - INK) / 2.0) * step;
+            let along = ((i % width) as f32 + 0.5 - PAD - margin as f32) * step;
+            let across = ((i / width) as f32 + 0.5 - (STRIP as f32 - INK) / 2.0 - margin as f32) * step;
             match line.run {
                 Run::Right => self.place(line.left + along, line.top + across),
                 Run::Down => self.place(line.right - across, line.top + along),
                 Run::Up => self.place(line.left + across, line.bottom - along),
             }
         };
-        let spots: Vec<Point> = (0..width * STRIP).map(spot).collect();
+        let spots: Vec<Point> = (0..width * height).map(spot).collect();
         sampled(luma, &spots, width, self.pitch * step)
+    }
+
+    /// The corners of a line of text in page pixels, as one reads it: top left, top right, bottom right, bottom left.
+    pub(super) fn corners_of(&self, line: &Line) -> [Point; 4] {
+        let mut corners = [(line.left, line.top), (line.right, line.top), (line.right, line.bottom), (line.left, line.bottom)]
+            .map(|(x, y)| self.place(x, y));
+        corners.rotate_left(match line.run {
+            Run::Right => 0,
+            Run::Down => 1,
+            Run::Up => 3,
+        });
+        corners
     }
 
     /// x, y, width and height of a line of text, in page pixels.
     pub(super) fn box_of(&self, line: &Line) -> [f32; 4] {
-        let corners = [(line.left, line.top), (line.right, line.top), (line.right, line.bottom), (line.left, line.bottom)];
-        let corners = corners.map(|(x, y)| self.place(x, y));
-        let (low, high) = bounds(&corners);
+        let (low, high) = bounds(&self.corners_of(line));
         [low.x, low.y, high.x - low.x, high.y - low.y]
     }
 }
@@ -231,7 +241,7 @@ mod tests {
                 let near = Point::new(x as f32, y as f32).distance(at) < 2.5;
                 image::Luma([if near { 255 } else { 0 }])
             });
-            let strip = Surroundings::new(&square()).flatten_line(&page, &line);
+            let strip = Surroundings::new(&square()).flatten_line(&page, &line, 0);
             let brightest = strip.enumerate_pixels().max_by_key(|(_, _, value)| value.0[0]).expect("pixels");
             assert!(brightest.0 < strip.width() / 2 && brightest.1 < STRIP / 2, "{run:?}: {brightest:?} of {:?}", strip.dimensions());
             assert_eq!(strip.height(), STRIP);

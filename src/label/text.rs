@@ -16,12 +16,18 @@ const WIDTHS: [u32; 6] = [64, 96, 128, 192, 256, 384];
 /// Grey levels added to a line's spread, so that blank paper isn't blown up.
 const LEAST_SPREAD: f32 = 4.0;
 
+/// The width at which a line is read; `None` where it is too long for a label.
+pub(super) fn padded(line: &Line) -> Option<u32> {
+    let width = Surroundings::strip_width(line);
+    WIDTHS.into_iter().find(|&wide| wide >= width)
+}
+
 /// What `line` may say, the likeliest first; nothing where it is too long for a label or says nothing. The network takes `[1, 1, STRIP, W]` and gives log
 /// probabilities `[1, W / 4, classes]`.
 pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, line: &Line) -> Result<Vec<Spelling>, NetError> {
     let width = Surroundings::strip_width(line);
-    let Some(&wide) = WIDTHS.iter().find(|&&wide| wide >= width) else { return Ok(Vec::new()) };
-    let strip = around.flatten_line(luma, line);
+    let Some(wide) = padded(line) else { return Ok(Vec::new()) };
+    let strip = around.flatten_line(luma, line, 0);
     let values: Vec<f32> = strip.as_raw().iter().map(|&value| f32::from(value)).collect();
     let mean = values.iter().sum::<f32>() / values.len() as f32;
     let spread = (values.iter().map(|value| (value - mean).powi(2)).sum::<f32>() / values.len() as f32).sqrt();
