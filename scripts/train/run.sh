@@ -66,9 +66,6 @@ train_net() {
 
 train() {
     mkdir -p "$WORK"
-    case "$NETS" in
-    *classify* | *second* | *third*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
-    esac
     local also=() devices=($DEVICES) running=() number=0
     case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
@@ -76,6 +73,9 @@ train() {
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
     drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
+    case "$NETS" in
+    *classify* | *second* | *third*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
+    esac
     for net in $NETS; do
         train_net "$net" "${devices[$((number++ % ${#devices[@]}))]}" >"$WORK/$net.log" 2>&1 &
         running+=($!)
