@@ -84,8 +84,12 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
             seen += 1;
             let end = rim + (rim - within);
             if (0.0..=width).contains(&end.x) && (0.0..=height).contains(&end.y) {
-                let further = ridge(luma, rim, end);
-                on += usize::from(further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within));
+                // All the way: the lines of a grid close by begin only after a gap.
+                let goes_on = |from: Point, to: Point| {
+                    let further = ridge(luma, from, to);
+                    further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within)
+                };
+                on += usize::from(goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)));
             }
         }
         if seen < 2 { 0.0 } else { on as f32 / seen as f32 }
