@@ -4,7 +4,7 @@ use image::GrayImage;
 use image::math::Rect;
 use ndarray::Array4;
 
-use crate::decode::{Page, sample_several, shrink_part};
+use crate::decode::{Page, sample_several, shrink_part, wide};
 use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
@@ -68,23 +68,26 @@ impl Plane {
         Self { image: small, factor: (sx * fx, sy * fy), origin }
     }
 
-    fn place(&self, p: Point) -> Point {
-        Point::new(p.x * self.factor.0 + self.origin.x, p.y * self.factor.1 + self.origin.y)
-    }
-
     /// The values at the samples of a cell, rows first, in proportion between pixels; beyond the edge the edge's own.
+    #[inline(always)]
     fn sample(&self, spots: &Spots, values: &mut [f32]) {
         for (row, values) in values.chunks_exact_mut(SIDE).enumerate() {
-            let places: [Point; SIDE] = std::array::from_fn(|column| self.place(spots.at(column, row)));
-            values.copy_from_slice(&sample_several(&self.image, &places.map(|p| p.x), &places.map(|p| p.y)));
+            let (mut x, mut y) = ([0.0; SIDE], [0.0; SIDE]);
+            for column in 0..SIDE {
+                let p = spots.at(column, row);
+                (x[column], y[column]) = (p.x * self.factor.0 + self.origin.x, p.y * self.factor.1 + self.origin.y);
+            }
+            values.copy_from_slice(&sample_several(&self.image, &x, &y));
         }
     }
 }
 
 /// Where the samples of one cell lie on the page.
 struct Spots {
-    /// For each column, its place at the cell's top and the way to its bottom.
-    columns: [(Point, Point); SIDE],
+    /// The place of each column at the cell's top.
+    top: [[f32; SIDE]; 2],
+    /// The way from there to its bottom.
+    down: [[f32; SIDE]; 2],
 }
 
 /// Where the middle of sample `i` of `SIDE` lies, in shares of the cell.
@@ -94,16 +97,20 @@ fn share(i: usize) -> f32 {
 
 impl Spots {
     fn new(corners: &[Point; 4]) -> Self {
-        let columns = std::array::from_fn(|column| {
-            let (top, bottom) = (corners[0].toward(corners[1], share(column)), corners[3].toward(corners[2], share(column)));
-            (top, bottom - top)
-        });
-        Self { columns }
+        let (mut top, mut down) = ([[0.0; SIDE]; 2], [[0.0; SIDE]; 2]);
+        for column in 0..SIDE {
+            let (from, to) = (corners[0].toward(corners[1], share(column)), corners[3].toward(corners[2], share(column)));
+            let way = to - from;
+            (top[0][column], top[1][column]) = (from.x, from.y);
+            (down[0][column], down[1][column]) = (way.x, way.y);
+        }
+        Self { top, down }
     }
 
+    #[inline(always)]
     fn at(&self, column: usize, row: usize) -> Point {
-        let (top, down) = self.columns[column];
-        top + down * share(row)
+        let down = share(row);
+        Point::new(self.top[0][column] + self.down[0][column] * down, self.top[1][column] + self.down[1][column] * down)
     }
 
     /// The four outermost: all others lie between them.
@@ -159,11 +166,16 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
         let samples = image.as_slice_mut().expect("a new array lies in order");
         let (brightness, colour) = samples.split_at_mut(SIDE * SIDE);
         let (blue, red) = colour.split_at_mut(SIDE * SIDE);
-        luma.sample(&spots, brightness);
-        if let Some([cb, cr]) = chroma {
-            cb.sample(&spots, blue);
-            cr.sample(&spots, red);
-        }
+        wide(
+            #[inline(always)]
+            || {
+                luma.sample(&spots, brightness);
+                if let Some([cb, cr]) = chroma {
+                    cb.sample(&spots, blue);
+                    cr.sample(&spots, red);
+                }
+            },
+        );
         light.outside = spots.outside(*size) as f32 / (SIDE * SIDE) as f32;
     }
     let negative = even_light(&mut images, &mut light);

@@ -2,12 +2,22 @@
 
 use image::GrayImage;
 
+use super::wide;
+
 /// The farthest reach.
 const MOST_REACH: usize = 127;
 
 /// Each pixel against the mean and spread of the square that reaches `reach` pixels to every side of it, row by row: 0.5
 /// is the mean, 0 and 1 are three spreads below and above it or more. A reach beyond 127 is taken as that.
 pub fn even(luma: &GrayImage, reach: usize) -> Vec<f32> {
+    wide(
+        #[inline(always)]
+        || evenly(luma, reach),
+    )
+}
+
+#[inline(always)]
+fn evenly(luma: &GrayImage, reach: usize) -> Vec<f32> {
     let (width, height) = (luma.width() as usize, luma.height() as usize);
     if width == 0 || height == 0 {
         return Vec::new();
@@ -62,6 +72,7 @@ pub fn even(luma: &GrayImage, reach: usize) -> Vec<f32> {
 }
 
 /// A pixel against the mean and spread of a square, of which the sum, the sum of squares, and 255 times the count of pixels are given.
+#[inline(always)]
 fn evened(value: u8, sum: u32, square: u32, area: f32) -> f32 {
     let mean = sum as f32 / area;
     let square = square as f32 / (area * 255.0);

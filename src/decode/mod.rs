@@ -21,12 +21,14 @@ mod survey;
 mod tiff;
 mod upright;
 mod wholeness;
+mod wide;
 
 pub use error::DecodeError;
 pub use even::even;
 pub use ranges::PageRanges;
 pub use sample::{sample, sample_several};
 pub use shrink::{shrink, shrink_part};
+pub use wide::wide;
 
 use std::io::Cursor;
 use std::sync::Arc;

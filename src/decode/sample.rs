@@ -17,12 +17,17 @@ pub fn sample(image: &GrayImage, x: f32, y: f32) -> f32 {
     upper * (1.0 - fy) + lower * fy
 }
 
-/// The same at several places at once, at less cost each where all of them lie within the picture.
+/// The same at several places at once, at less cost each where all of them lie within the picture, and within [`wide`](super::wide).
+#[inline(always)]
 pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32; N]) -> [f32; N] {
     let (width, height) = (image.width() as usize, image.height() as usize);
     // One pixel is left on each side, so that none of the four around a place is missing.
-    let within = |at: &[f32; N], size: usize| at.iter().all(|&at| at >= 0.0 && at < size as f32 - 1.0);
-    if !within(x, width) || !within(y, height) {
+    let (across, down) = (width as f32 - 1.0, height as f32 - 1.0);
+    let mut within = true;
+    for i in 0..N {
+        within &= (x[i] >= 0.0) & (x[i] < across) & (y[i] >= 0.0) & (y[i] < down);
+    }
+    if !within {
         return std::array::from_fn(|i| sample(image, x[i], y[i]));
     }
     let pixels = image.as_raw();
@@ -34,14 +39,12 @@ pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32;
     }
     let mut corners = [[0_u8; N]; 4];
     for i in 0..N {
-        let upper = &pixels[first[i] as usize..];
-        let two = |from: &[u8]| from.first_chunk::<2>().copied().unwrap_or_default();
-        let ([a, b], [c, d]) = (two(upper), two(upper.get(width..).unwrap_or_default()));
-        (corners[0][i], corners[1][i], corners[2][i], corners[3][i]) = (a, b, c, d);
+        let around = &pixels[first[i] as usize..][..width + 2];
+        (corners[0][i], corners[1][i], corners[2][i], corners[3][i]) = (around[0], around[1], around[width], around[width + 1]);
     }
     let mut values = [0.0; N];
     for i in 0..N {
-        let [a, b, c, d] = [0, 1, 2, 3].map(|corner| f32::from(corners[corner][i]));
+        let (a, b, c, d) = (f32::from(corners[0][i]), f32::from(corners[1][i]), f32::from(corners[2][i]), f32::from(corners[3][i]));
         let upper = a * (1.0 - fx[i]) + b * fx[i];
         let lower = c * (1.0 - fx[i]) + d * fx[i];
         values[i] = upper * (1.0 - fy[i]) + lower * fy[i];

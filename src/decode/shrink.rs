@@ -3,6 +3,8 @@
 use image::GrayImage;
 use image::math::Rect;
 
+use super::wide;
+
 /// `image` at `width` x `height`, neither larger than the original's (larger values are taken as the original's).
 pub fn shrink(image: &GrayImage, width: u32, height: u32) -> GrayImage {
     shrink_part(image, Rect { x: 0, y: 0, width: image.width(), height: image.height() }, width, height)
@@ -19,13 +21,23 @@ pub fn shrink_part(image: &GrayImage, part: Rect, width: u32, height: u32) -> Gr
     let spans = spans(part.width, width);
     let stride = image.width() as usize;
     let pixels = &image.as_raw()[y as usize * stride + x as usize..];
-    let mut out = Vec::with_capacity((width * height) as usize);
-    let mut sums = Sums::new(part.width as usize);
-    for row in &self::spans(part.height, height) {
+    let out = wide(
+        #[inline(always)]
+        || means(pixels, stride, &spans, &self::spans(part.height, height), part.width as usize),
+    );
+    GrayImage::from_raw(width, height, out).unwrap_or_else(|| GrayImage::new(width, height))
+}
+
+/// The mean under each pair of spans, rows first, of rows that lie `stride` apart and are `width` wide.
+#[inline(always)]
+fn means(pixels: &[u8], stride: usize, columns: &[Span], rows: &[Span], width: usize) -> Vec<u8> {
+    let mut out = Vec::with_capacity(columns.len() * rows.len());
+    let mut sums = Sums::new(width);
+    for row in rows {
         // Weights are in 256ths, so that a row's sum fits easily and the rounding stays below a grey level.
         let total = sums.fold(pixels, stride, row);
         let sums = &sums.weighted;
-        for span in &spans {
+        for span in columns {
             let mut sum = u64::from(sums[span.first]) * u64::from(span.head);
             sum += sums[span.first + 1..span.last.max(span.first + 1)].iter().map(|&v| u64::from(v)).sum::<u64>() * 256;
             if span.last > span.first {
@@ -35,7 +47,7 @@ pub fn shrink_part(image: &GrayImage, part: Rect, width: u32, height: u32) -> Gr
             out.push(((sum + weight / 2) / weight) as u8);
         }
     }
-    GrayImage::from_raw(width, height, out).unwrap_or_else(|| GrayImage::new(width, height))
+    out
 }
 
 /// The source pixels that one new pixel covers: whole ones from `first + 1` to `last - 1`, the ends in 256ths.
@@ -85,6 +97,7 @@ impl Sums {
     }
 
     /// Adds the covered rows up into `weighted`, and gives the sum of their weights.
+    #[inline(always)]
     fn fold(&mut self, pixels: &[u8], stride: usize, span: &Span) -> u64 {
         let width = self.weighted.len();
         let row = |row: usize| &pixels[row * stride..][..width];

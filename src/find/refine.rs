@@ -8,7 +8,7 @@ use image::GrayImage;
 use image::math::Rect;
 
 use super::Found;
-use crate::decode::{sample_several, shrink_part};
+use crate::decode::{sample_several, shrink_part, wide};
 use crate::plane::{Lattice, Point};
 
 /// Cells are measured at about this many pixels: more adds nothing to a line's place.
@@ -125,11 +125,21 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
     let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * reach;
     let along = ALONG.map(|t| from.toward(to, t));
     // At each place along the segment, the values across it.
-    let mut values: [[f32; SAMPLES]; ALONG.len()] = along.map(|p| {
-        let places: [Point; SAMPLES] = std::array::from_fn(|i| p + across * offset(i));
-        sample_several(luma, &places.map(|p| p.x), &places.map(|p| p.y))
-    });
-    sort(&mut values);
+    let mut values = [[0.0; SAMPLES]; ALONG.len()];
+    wide(
+        #[inline(always)]
+        || {
+            for (values, p) in values.iter_mut().zip(along) {
+                let (mut x, mut y) = ([0.0; SAMPLES], [0.0; SAMPLES]);
+                for i in 0..SAMPLES {
+                    let place = p + across * offset(i);
+                    (x[i], y[i]) = (place.x, place.y);
+                }
+                *values = sample_several(luma, &x, &y);
+            }
+            sort(&mut values);
+        },
+    );
     // The middle third: neither a speck nor a digit's stroke that ends here moves it.
     let profile: [f32; SAMPLES] = std::array::from_fn(|i| (values[3][i] + values[4][i] + values[5][i]) / 3.0);
     let mut sorted = profile;
@@ -158,6 +168,7 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each
 /// of which is done for all indices at once.
+#[inline(always)]
 fn sort<const N: usize>(values: &mut [[f32; N]; 9]) {
     const PAIRS: [(usize, usize); 25] = [
         (0, 3),

@@ -7,7 +7,7 @@
 use image::GrayImage;
 use image::math::Rect;
 
-use crate::decode::{sample, sample_several, shrink_part};
+use crate::decode::{sample_several, shrink_part, wide};
 use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
@@ -173,6 +173,9 @@ fn bounds(points: &[Point]) -> (Point, Point) {
     (low, high)
 }
 
+/// Spots looked at together.
+const GROUP: usize = 32;
+
 /// Brightness at `spots`, rows of `width`. Neighbours lie `step` page pixels apart, and so much is averaged first.
 fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImage {
     let (low, high) = bounds(spots);
@@ -181,20 +184,25 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
         let from = (low - reach).floor().clamp(0.0, most.saturating_sub(1) as f32) as u32;
         (from, ((high + reach + 1.0).ceil().clamp(0.0, most as f32) as u32).max(from + 1) - from)
     };
-    let ((x, wide), (y, tall)) = (span(low.x, high.x, luma.width()), span(low.y, high.y, luma.height()));
+    let ((x, broad), (y, tall)) = (span(low.x, high.x, luma.width()), span(low.y, high.y, luma.height()));
     let scale = (1.15 / step).min(1.0);
     let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
-    let small = shrink_part(luma, Rect { x, y, width: wide, height: tall }, size(wide), size(tall));
-    let (fx, fy) = (small.width() as f32 / wide as f32, small.height() as f32 / tall as f32);
-    let place = |p: Point| Point::new((p.x - x as f32 + 0.5) * fx - 0.5, (p.y - y as f32 + 0.5) * fy - 0.5);
-    let grey = |value: f32| (value + 0.5) as u8;
-    let mut pixels = Vec::with_capacity(spots.len());
-    let (groups, rest) = spots.as_chunks::<16>();
-    for group in groups {
-        let places = group.map(place);
-        pixels.extend(sample_several(&small, &places.map(|p| p.x), &places.map(|p| p.y)).map(grey));
-    }
-    pixels.extend(rest.iter().map(|&p| place(p)).map(|p| grey(sample(&small, p.x, p.y))));
+    let small = shrink_part(luma, Rect { x, y, width: broad, height: tall }, size(broad), size(tall));
+    let (fx, fy) = (small.width() as f32 / broad as f32, small.height() as f32 / tall as f32);
+    let mut pixels = vec![0_u8; spots.len()];
+    wide(
+        #[inline(always)]
+        || {
+            for (spots, pixels) in spots.chunks(GROUP).zip(pixels.chunks_mut(GROUP)) {
+                let (mut across, mut down) = ([0.0; GROUP], [0.0; GROUP]);
+                for (i, spot) in spots.iter().enumerate() {
+                    (across[i], down[i]) = ((spot.x - x as f32 + 0.5) * fx - 0.5, (spot.y - y as f32 + 0.5) * fy - 0.5);
+                }
+                let values = sample_several(&small, &across, &down);
+                pixels.iter_mut().zip(values).for_each(|(pixel, value)| *pixel = (value + 0.5) as u8);
+            }
+        },
+    );
     GrayImage::from_raw(width, spots.len() as u32 / width.max(1), pixels).unwrap_or_default()
 }
 
