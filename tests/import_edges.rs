@@ -15,7 +15,7 @@ const MAY_IMPORT: [(&str, &[&str]); 19] = [
     ("find", &["decode", "plane", "net"]),
     ("label", &["decode", "plane", "net"]),
     ("cut", &["decode", "plane"]),
-    ("classify", &["cut", "net", "grid"]),
+    ("classify", &["decode", "cut", "net", "grid"]),
     ("decide", &["classify", "prove", "grid"]),
     ("lift", &["grid", "plane", "net", "decode", "prove", "find", "label", "cut", "classify", "decide"]),
     ("export", &["lift", "decide", "walk", "prove", "grid", "plane"]),

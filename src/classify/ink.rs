@@ -5,7 +5,8 @@
 //! sure of, and weighed against its word for each digit (a Gaussian for each feature and kind, naive Bayes).
 
 use super::{CLASSES, Evidence};
-use crate::cut::{Cells, SIDE};
+use crate::cut::{Cells, SIDE, least};
+use crate::decode::wide;
 
 /// Features of a digit's ink, see [`features`].
 const FEATURES: usize = 7;
@@ -24,8 +25,7 @@ const MOST: f64 = 6.0;
 const ROUNDS: usize = 3;
 
 /// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
-pub(super) fn weigh(cells: &Cells, evidence: &mut Evidence) {
-    let inks: Vec<Option<[f64; FEATURES]>> = (0..81).map(|cell| features(cells, cell)).collect();
+pub(super) fn weigh(Inks { inks, .. }: &Inks, evidence: &mut Evidence) {
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     for _ in 0..ROUNDS {
@@ -35,7 +35,7 @@ pub(super) fn weigh(cells: &Cells, evidence: &mut Evidence) {
         };
         let Some(print) = learn(|kind| kind.0) else { return };
         let pen = learn(|kind| kind.1).unwrap_or_else(|| print.any_pen());
-        for ((row, ink), own) in evidence.cells.iter_mut().zip(&inks).zip(&network) {
+        for ((row, ink), own) in evidence.cells.iter_mut().zip(inks).zip(&network) {
             let Some(ink) = ink else { continue };
             let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
             *row = *own;
@@ -67,14 +67,32 @@ pub struct Ink {
 }
 
 impl Ink {
-    /// The ink in these cells.
-    pub fn of(cells: &Cells) -> Self {
-        let inks: Vec<Option<[f64; FEATURES]>> = (0..81).map(|cell| features(cells, cell)).collect();
-        Self {
-            depth: std::array::from_fn(|cell| depth(cells, cell)),
-            sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])),
-            uneven: uneven(&inks),
-        }
+    /// What the features of its cells say.
+    pub(super) fn of(Inks { depth, inks }: &Inks) -> Self {
+        Self { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven: uneven(inks) }
+    }
+}
+
+/// What is measured of the ink in each cell.
+pub(super) struct Inks {
+    depth: [f64; 81],
+    /// See [`features`].
+    inks: [Option<[f64; FEATURES]>; 81],
+}
+
+impl Inks {
+    pub(super) fn measure(cells: &Cells) -> Self {
+        let (mut depths, mut inks) = ([0.0; 81], [None; 81]);
+        wide(
+            #[inline(always)]
+            || {
+                for cell in 0..81 {
+                    depths[cell] = depth(cells, cell);
+                    inks[cell] = features(cells, cell, depths[cell]);
+                }
+            },
+        );
+        Self { depth: depths, inks }
     }
 }
 
@@ -144,17 +162,23 @@ const ACROSS: usize = CLEAR.end - CLEAR.start;
 
 /// Cb, Cr, darkness, sharpness, height, and how far the ink's middle lies right of and below the cell's (in
 /// cells); `None` where the cell holds too little ink.
-fn features(cells: &Cells, cell: usize) -> Option<[f64; FEATURES]> {
-    let deepest = depth(cells, cell);
+#[inline(always)]
+fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]> {
     if deepest < 0.15 {
         return None;
     }
     let image = cells.images.index_axis(ndarray::Axis(0), cell);
     let samples = image.as_slice().expect("cells lie one behind the other");
     let at = |channel: usize, row: usize, column: usize| f64::from(samples[(channel * SIDE + row) * SIDE + column]);
-    let dark: [[f64; ACROSS + 1]; ACROSS + 1] =
-        std::array::from_fn(|y| std::array::from_fn(|x| (1.0 - at(0, EDGE + y, EDGE + x)).clamp(0.0, 1.0)));
-    let inked: [[f64; ACROSS]; ACROSS] = std::array::from_fn(|y| std::array::from_fn(|x| (dark[y][x] / deepest - 0.4).clamp(0.0, 0.6)));
+    let mut dark = [[0.0; ACROSS + 1]; ACROSS + 1];
+    for (y, row) in dark.iter_mut().enumerate() {
+        let samples = &samples[(EDGE + y) * SIDE + EDGE..][..ACROSS + 1];
+        row.iter_mut().zip(samples).for_each(|(dark, &value)| *dark = (1.0 - f64::from(value)).clamp(0.0, 1.0));
+    }
+    let mut inked = [[0.0; ACROSS]; ACROSS];
+    for (row, dark) in inked.iter_mut().zip(&dark) {
+        row.iter_mut().zip(dark).for_each(|(ink, dark)| *ink = (dark / deepest - 0.4).clamp(0.0, 0.6));
+    }
     let weight: f64 = inked.as_flattened().iter().sum();
     if weight < 3.0 {
         return None;
@@ -181,11 +205,12 @@ fn features(cells: &Cells, cell: usize) -> Option<[f64; FEATURES]> {
 }
 
 /// How dark the darkest ink of a cell is, a few samples of noise aside.
+#[inline(always)]
 fn depth(cells: &Cells, cell: usize) -> f64 {
     let inner = cells.images.slice(ndarray::s![cell, 0, CLEAR, CLEAR]);
-    let mut depths: Vec<f32> = inner.iter().copied().collect();
+    let mut values = [0.0; ACROSS * ACROSS];
+    values.iter_mut().zip(inner).for_each(|(value, &sample)| *value = sample);
     // Of samples between 0 (ink) and 1.2 the darkest come first.
-    let place = depths.len() - 1 - depths.len() * 97 / 100;
-    let value = *depths.select_nth_unstable_by(place, f32::total_cmp).1;
+    let value = least(&values, values.len() - 1 - values.len() * 97 / 100, 1.2);
     (1.0 - f64::from(value)).clamp(0.0, 1.0)
 }

@@ -10,6 +10,8 @@ use ndarray::{ArrayD, Axis};
 
 pub use ink::Ink;
 
+use ink::Inks;
+
 use crate::cut::Cells;
 use crate::net::{NetError, Network};
 
@@ -60,6 +62,16 @@ impl CellReader {
 
 impl Classifier for CellReader {
     fn classify(&self, cells: &Cells) -> Result<Evidence, NetError> {
+        self.look(cells).map(|(evidence, _)| evidence)
+    }
+}
+
+impl CellReader {
+    /// The evidence in the 81 cells of one grid, and what their ink is like.
+    ///
+    /// # Errors
+    /// Where the network can't be run.
+    pub fn look(&self, cells: &Cells) -> Result<(Evidence, Ink), NetError> {
         let outputs = self.network.run(cells.images.view().insert_axis(Axis(0)).into_dyn())?;
         let [classes, marks, whole] = outputs.as_slice() else {
             return Err(NetError::Weights(format!("{} outputs of the reader instead of three", outputs.len())));
@@ -76,8 +88,9 @@ impl Classifier for CellReader {
             pose: softmax(std::array::from_fn(|i| f64::from(whole[[0, i]]))),
             other_rules: sigmoid(f64::from(whole[[0, 8]])),
         };
-        ink::weigh(cells, &mut evidence);
-        Ok(evidence)
+        let inks = Inks::measure(cells);
+        ink::weigh(&inks, &mut evidence);
+        Ok((evidence, Ink::of(&inks)))
     }
 }
 

@@ -178,10 +178,15 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
         );
         light.outside = spots.outside(*size) as f32 / (SIDE * SIDE) as f32;
     }
-    let negative = even_light(&mut images, &mut light);
-    if chroma.is_some() {
-        even_colour(&mut images);
-    }
+    let negative = wide(
+        #[inline(always)]
+        || {
+            if chroma.is_some() {
+                even_colour(&mut images);
+            }
+            even_light(&mut images, &mut light)
+        },
+    );
     Cells { images, light, negative }
 }
 
@@ -193,12 +198,24 @@ fn ranked(samples: &[f32], place: impl Fn(usize) -> usize) -> f32 {
     for (row, values) in values.chunks_exact_mut(ACROSS).enumerate() {
         values.copy_from_slice(&samples[(EDGE + row) * SIDE + EDGE..][..ACROSS]);
     }
-    least(&mut values, place(ACROSS * ACROSS))
+    least(&values, place(ACROSS * ACROSS), 256.0)
 }
 
-/// The value at `place` from the least, of values that are none of them negative: their bits are in order as numbers are.
-fn least(values: &mut [f32], place: usize) -> f32 {
-    *values.select_nth_unstable_by_key(place, |value| value.to_bits()).1
+/// The value at `place` from the least, of values from 0 to about `most`. Few are looked at more than once: those of the same step.
+pub(crate) fn least(values: &[f32], mut place: usize, most: f32) -> f32 {
+    const STEPS: usize = 64;
+    let scale = STEPS as f32 / most;
+    let step = |value: f32| ((value * scale) as usize).min(STEPS - 1);
+    let mut counts = [0; STEPS];
+    values.iter().for_each(|&value| counts[step(value)] += 1);
+    let mut own = 0;
+    while own + 1 < STEPS && place >= counts[own] {
+        place -= counts[own];
+        own += 1;
+    }
+    let mut alike: Vec<f32> = values.iter().copied().filter(|&value| step(value) == own).collect();
+    // None is negative: their bits are in order as they are.
+    *alike.select_nth_unstable_by_key(place, |value| value.to_bits()).1
 }
 
 /// One channel of each cell.
@@ -209,6 +226,7 @@ fn channel(images: &mut Array4<f32>, channel: usize) -> impl Iterator<Item = &mu
 
 /// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
 /// turned into a positive.
+#[inline(always)]
 fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
     // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
     let mut lines_darker = 0_i32;
@@ -230,30 +248,15 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
         all.extend_from_slice(cell);
     }
     // A grid without ink (no line seen at all) isn't blown up to noise.
-    let dark = darkest(&mut all).min(0.9);
+    let dark = least(&all, all.len() / 100, 1.0).min(0.9);
     for cell in channel(images, 0) {
         cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
     }
     negative
 }
 
-/// The value of which a hundredth of all are darker. Few are looked at more than once: those of the same step of brightness.
-fn darkest(all: &mut Vec<f32>) -> f32 {
-    const STEPS: usize = 64;
-    let step = |value: f32| ((value * STEPS as f32) as usize).min(STEPS - 1);
-    let mut counts = [0; STEPS];
-    all.iter().for_each(|&value| counts[step(value)] += 1);
-    let mut place = all.len() / 100;
-    let mut own = 0;
-    while place >= counts[own] {
-        place -= counts[own];
-        own += 1;
-    }
-    all.retain(|&value| step(value) == own);
-    least(all, place)
-}
-
 /// Colour differences against the paper's own tint.
+#[inline(always)]
 fn even_colour(images: &mut Array4<f32>) {
     for kind in 1..CHANNELS {
         let mut middles: Vec<f32> = channel(images, kind).map(|cell| ranked(cell, |count| count / 2)).collect();

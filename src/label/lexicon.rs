@@ -139,10 +139,13 @@ static KNOWN: LazyLock<Vec<Vec<char>>> = LazyLock::new(|| {
 
 /// Whether a word, whatever its capitals, is one that stands by grids; where it has only `begun`, whether one begins like it.
 pub(super) fn begins_known_word(word: &[char], begun: bool) -> bool {
-    let word: Vec<char> = word.iter().flat_map(|c| c.to_lowercase()).collect();
+    let word = || word.iter().flat_map(|c| c.to_lowercase());
     // A word sorts right behind its own beginning.
-    let first = KNOWN.partition_point(|known| *known < word);
-    KNOWN.get(first).is_some_and(|known| if begun { known.starts_with(&word) } else { *known == word })
+    let first = KNOWN.partition_point(|known| known.iter().copied().lt(word()));
+    KNOWN.get(first).is_some_and(|known| {
+        let mut rest = known.iter();
+        word().all(|c| rest.next() == Some(&c)) && (begun || rest.next().is_none())
+    })
 }
 
 #[cfg(test)]

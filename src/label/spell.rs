@@ -1,8 +1,6 @@
 //! What a line may say, by the network's probabilities of characters from step to step: known words and the usual make of numbers are
 //! preferred, and other readings are kept beside the likeliest.
 
-use std::collections::HashMap;
-
 use ndarray::ArrayView2;
 
 use super::gather::close;
@@ -53,27 +51,31 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
         let likely: Vec<(char, f32)> =
             alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
         let Some(&blank) = step.first() else { break };
-        let mut next: HashMap<Vec<char>, Ends> = HashMap::new();
-        for (begun, ends) in &kept {
-            let stay = next.entry(begun.clone()).or_insert(Ends::NEVER);
-            stay.blank = either(stay.blank, ends.both() + blank);
+        // All that were kept and may stay as they are, then those that a character makes longer.
+        let mut next: Vec<(usize, Option<char>, Ends)> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
+        for (own, (begun, ends)) in kept.iter().enumerate() {
+            next[own].2.blank = either(next[own].2.blank, ends.both() + blank);
             for &(c, p) in &likely {
                 let again = begun.last() == Some(&c);
                 if again {
-                    let stay = next.entry(begun.clone()).or_insert(Ends::NEVER);
-                    stay.letter = either(stay.letter, ends.letter + p);
+                    next[own].2.letter = either(next[own].2.letter, ends.letter + p);
                 }
                 let before = if again { ends.blank } else { ends.both() };
-                let mut longer = begun.clone();
-                longer.push(c);
-                let grown = next.entry(longer).or_insert(Ends::NEVER);
-                grown.letter = either(grown.letter, before + p);
+                // A longer one may be kept already; else nobody else comes to it.
+                let longer = |(other, _): &(Vec<char>, Ends)| other.split_last() == Some((&c, begun));
+                match kept.iter().position(longer) {
+                    Some(other) => next[other].2.letter = either(next[other].2.letter, before + p),
+                    None => next.push((own, Some(c), Ends { blank: f32::NEG_INFINITY, letter: before + p })),
+                }
             }
         }
-        let most = next.values().map(Ends::both).fold(f32::NEG_INFINITY, f32::max);
-        next.retain(|_, ends| ends.both() > most - HOPELESS);
-        let mut weighed: Vec<(f32, Vec<char>, Ends)> =
-            next.into_iter().map(|(begun, ends)| (ends.both() + favour(&begun, false), begun, ends)).collect();
+        let most = next.iter().map(|(_, _, ends)| ends.both()).fold(f32::NEG_INFINITY, f32::max);
+        next.retain(|(_, _, ends)| ends.both() > most - HOPELESS);
+        let weigh = |(own, more, ends): (usize, Option<char>, Ends)| {
+            let begun: Vec<char> = kept[own].0.iter().copied().chain(more).collect();
+            (ends.both() + favour(&begun, false), begun, ends)
+        };
+        let mut weighed: Vec<(f32, Vec<char>, Ends)> = next.into_iter().map(weigh).collect();
         weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
         kept = weighed.into_iter().take(KEPT).map(|(_, begun, ends)| (begun, ends)).collect();
     }

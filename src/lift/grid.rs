@@ -45,11 +45,11 @@ pub(super) fn read(
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
-    let Upright { turn, lattice, cells, evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
+    let Upright { turn, lattice, cells, evidence, ink } = upright(&sheet, &found.lattice, readers[0].get()?)?;
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
-    let picture = picture_of(page, found, &lattice, &cells, &evidence);
+    let picture = picture_of(page, found, &lattice, &cells, (&evidence, ink));
     let start = Instant::now();
     let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
     let mut deciding = start.elapsed();
@@ -74,13 +74,14 @@ struct Upright {
     lattice: Lattice,
     cells: Cells,
     evidence: Evidence,
+    ink: Ink,
 }
 
 impl Upright {
     fn look(sheet: &Sheet, lattice: Lattice, turn: Turn, reader: &CellReader) -> Result<Self, NetError> {
         let cells = cut_sheet(sheet, &lattice);
-        let evidence = reader.classify(&cells)?;
-        Ok(Self { turn, lattice, cells, evidence })
+        let (evidence, ink) = reader.look(&cells)?;
+        Ok(Self { turn, lattice, cells, evidence, ink })
     }
 
     /// How well the print reads this way up, in nats: each cell's best class, held back because cells fail
@@ -194,7 +195,7 @@ fn tints(light: &[Light], evidence: &Evidence) -> usize {
     if 4 * between < alike { alike } else { 0 }
 }
 
-fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evidence: &Evidence) -> Picture {
+fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evidence, ink): (&Evidence, Ink)) -> Picture {
     let mut outside = [0.0; 81];
     for (share, light) in outside.iter_mut().zip(&cells.light) {
         *share = f64::from(light.outside);
@@ -217,7 +218,7 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, evid
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
     let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper);
     let washed = |n: usize| outshines(&cells.light[n]) && lines_lost[n] || lone(n);
-    let Ink { depth, sharp, uneven } = Ink::of(cells);
+    let Ink { depth, sharp, uneven } = ink;
     Picture {
         depth,
         sharp,
