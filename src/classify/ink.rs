@@ -211,6 +211,6 @@ fn depth(cells: &Cells, cell: usize) -> f64 {
     let mut values = [0.0; ACROSS * ACROSS];
     values.iter_mut().zip(inner).for_each(|(value, &sample)| *value = sample);
     // Of samples between 0 (ink) and 1.2 the darkest come first.
-    let value = least(&values, values.len() - 1 - values.len() * 97 / 100, 1.2);
+    let value = least(&values, values.len() - 1 - values.len() * 97 / 100);
     (1.0 - f64::from(value)).clamp(0.0, 1.0)
 }

@@ -150,6 +150,11 @@ impl Table {
     /// Makes the table ready for reading the AC coefficients of sequential scans.
     pub fn prepare_to_read(&mut self) {
         self.prepare();
+        self.prepare_levels();
+    }
+
+    /// Makes the table ready for the AC coefficients of progressive scans.
+    pub fn prepare_levels(&mut self) {
         if self.levels.is_empty() {
             self.levels = (0..1 << SEVERAL_BITS).map(|bits| self.level(bits)).collect();
         }
@@ -226,7 +231,12 @@ pub struct Band {
     pub last: u8,
     /// Whether it refines an earlier scan's coefficients by one bit.
     pub refines: bool,
+    /// The lowest bit that it brings.
+    pub low: u8,
 }
+
+/// The coefficients of a block that make its picture at half the size, as in [`Low`], on their way through the scans of a progressive file.
+pub type Coarse = [i16; 16];
 
 /// Walks one block of a sequential scan; `ac` must be prepared.
 pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), Damage> {
@@ -301,12 +311,7 @@ const LAST_LOW: u32 = 24;
 /// Reads one block of a sequential scan, not yet dequantised, into `low`, which must be zeros; `ac` must be prepared to be read. Whether there
 /// is more than its mean.
 pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, low: &mut Low) -> Result<bool, Damage> {
-    let size = u32::from(dc.next(bits)?);
-    if size > 16 {
-        return Err(Damage::Corrupt);
-    }
-    *predictor = predictor.wrapping_add(signed(bits.take(size)?, size));
-    low[0] = *predictor;
+    low[0] = read_dc(bits, dc, predictor)?;
     let mut at = 1;
     while at <= LAST_LOW {
         if bits.count < 32 {
@@ -345,33 +350,64 @@ pub fn walk_dc(bits: &mut Bits, dc: &Table) -> Result<(), Damage> {
     if dc.pass(bits, 31)? > 16 { Err(Damage::Corrupt) } else { Ok(()) }
 }
 
-/// Walks the DC coefficient of one block on a refining scan.
-pub fn refine_dc(bits: &mut Bits) -> Result<(), Damage> {
-    bits.take(1).map(drop)
+/// Reads the mean of one block on its first scan, not yet dequantised.
+pub fn read_dc(bits: &mut Bits, dc: &Table, predictor: &mut i32) -> Result<i32, Damage> {
+    let size = u32::from(dc.next(bits)?);
+    if size > 16 {
+        return Err(Damage::Corrupt);
+    }
+    *predictor = predictor.wrapping_add(signed(bits.take(size)?, size));
+    Ok(*predictor)
 }
 
-/// Walks the AC coefficients of one block of a progressive scan. `nonzero` has a bit for each coefficient
-/// that an earlier scan made other than zero; `skipped` counts the blocks still to come without codes.
-pub fn walk_ac(bits: &mut Bits, ac: &Table, band: Band, nonzero: &mut u64, skipped: &mut u32) -> Result<(), Damage> {
+/// Reads the bit that a refining scan adds to the mean of one block.
+pub fn refine_dc(bits: &mut Bits) -> Result<u32, Damage> {
+    bits.take(1)
+}
+
+/// Walks the AC coefficients of one block of a progressive scan; `ac` must be prepared to be read. `nonzero` has a bit for each coefficient that an earlier
+/// scan made other than zero; `skipped` counts the blocks still to come without codes; what is wanted of the coefficients goes to `coarse`.
+pub fn walk_ac(
+    bits: &mut Bits,
+    ac: &Table,
+    band: Band,
+    nonzero: &mut u64,
+    skipped: &mut u32,
+    mut coarse: Option<&mut Coarse>,
+) -> Result<(), Damage> {
     let last = u32::from(band.last);
     let mut at = u32::from(band.first);
     while *skipped == 0 && at <= last {
-        let symbol = ac.next(bits)?;
-        let (mut run, size) = (u32::from(symbol >> 4), u32::from(symbol & 15));
-        if size == 0 && run < 15 {
-            *skipped = (1 << run) + bits.take(run)?;
-            break;
+        if bits.count < 32 {
+            bits.refill();
         }
-        bits.take(size)?;
+        let level = ac.levels.get((bits.buffer >> (64 - SEVERAL_BITS)) as usize).copied().unwrap_or_default();
+        let (run, size, value) = if level.passes > 0 && u32::from(level.bits) <= bits.count {
+            bits.skip(level.bits.into())?;
+            (u32::from(level.passes) - 1, u32::from(level.value != 0), i32::from(level.value))
+        } else {
+            let symbol = ac.next(bits)?;
+            let (run, size) = (u32::from(symbol >> 4), u32::from(symbol & 15));
+            if size == 0 && run < 15 {
+                *skipped = (1 << run) + bits.take(run)?;
+                break;
+            }
+            (run, size, signed(bits.take(size)?, size))
+        };
         if band.refines {
             // A run counts the zeros alone; each coefficient on the way that isn't zero has a bit of its own.
-            while at <= last && (run > 0 || *nonzero >> at & 1 == 1) {
-                match *nonzero >> at & 1 {
-                    1 => bits.take(1).map(drop)?,
-                    _ => run -= 1,
-                }
-                at += 1;
+            let mut zeros = !*nonzero & (u64::MAX >> (63 - last)) & (u64::MAX << at);
+            for _ in 0..run {
+                zeros &= zeros.wrapping_sub(1);
             }
+            let end = zeros.trailing_zeros();
+            refine(
+                bits,
+                *nonzero & (u64::MAX << at) & !(u64::MAX.checked_shl(end).unwrap_or(0)) & (u64::MAX >> (63 - last)),
+                band,
+                &mut coarse,
+            )?;
+            at = end;
         } else {
             at += run;
         }
@@ -380,16 +416,32 @@ pub fn walk_ac(bits: &mut Bits, ac: &Table, band: Band, nonzero: &mut u64, skipp
         }
         if size > 0 {
             *nonzero |= 1 << at;
+            if let (Some(coarse), place @ 0..16) = (&mut coarse, usize::from(LOW[at as usize])) {
+                coarse[place] = (value << band.low) as i16;
+            }
         }
         at += 1;
     }
     if *skipped > 0 {
         *skipped -= 1;
-        if band.refines {
-            for coefficient in at..=last {
-                if *nonzero >> coefficient & 1 == 1 {
-                    bits.take(1)?;
-                }
+        if band.refines && at <= last {
+            refine(bits, *nonzero & (u64::MAX << at) & (u64::MAX >> (63 - last)), band, &mut coarse)?;
+        }
+    }
+    Ok(())
+}
+
+/// Takes one more bit of each of these coefficients, away from zero.
+fn refine(bits: &mut Bits, mut which: u64, band: Band, coarse: &mut Option<&mut Coarse>) -> Result<(), Damage> {
+    while which != 0 {
+        let count = which.count_ones().min(16);
+        let taken = bits.take(count)?;
+        for place in (0..count).rev() {
+            let at = which.trailing_zeros();
+            which &= which - 1;
+            if let (1, Some(coarse), own @ 0..16) = (taken >> place & 1, &mut *coarse, usize::from(LOW[at as usize])) {
+                let step = 1_i16.wrapping_shl(band.low.into());
+                coarse[own] = coarse[own].wrapping_add(if coarse[own] < 0 { step.wrapping_neg() } else { step });
             }
         }
     }

@@ -121,12 +121,17 @@ mod tests {
     }
 
     #[test]
-    fn what_is_damaged_or_progressive_is_left_to_others() {
-        let file = include_bytes!("../../tests/data/restarts.jpg");
-        for end in 2..file.len() {
-            assert!(wholeness::halved(&file[..end], (61, 47)).is_none(), "cut to {end}");
+    fn progressive_files_are_read_too() {
+        check(include_bytes!("../../tests/data/progressive.jpg"), 61, 47);
+    }
+
+    #[test]
+    fn what_is_damaged_is_left_to_others() {
+        for file in [&include_bytes!("../../tests/data/restarts.jpg")[..], include_bytes!("../../tests/data/progressive.jpg")] {
+            for end in 2..file.len() {
+                assert!(wholeness::halved(&file[..end], (61, 47)).is_none(), "cut to {end}");
+            }
         }
-        assert!(wholeness::halved(include_bytes!("../../tests/data/progressive.jpg"), (61, 47)).is_none());
     }
 
     /// The cosine transform of a block of 8x8 as T.81 (A.3.3) has it.
@@ -156,8 +161,9 @@ mod tests {
         }
 
         #[test]
-        fn any_bytes_are_borne(changes in prop::collection::vec((0..4000_usize, any::<u8>()), 1..20)) {
-            let mut file = include_bytes!("../../tests/data/restarts.jpg").to_vec();
+        fn any_bytes_are_borne(progressive: bool, changes in prop::collection::vec((0..4000_usize, any::<u8>()), 1..20)) {
+            let files = [&include_bytes!("../../tests/data/restarts.jpg")[..], include_bytes!("../../tests/data/progressive.jpg")];
+            let mut file = files[usize::from(progressive)].to_vec();
             for (place, value) in changes {
                 let place = 2 + place % (file.len() - 2);
                 file[place] = value;

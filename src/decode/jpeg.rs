@@ -15,8 +15,8 @@ use super::{Afar, Damage, DecodeError, Options, Page, check_size, raster, uprigh
 const LEAST_SIDE: u32 = 1600;
 
 /// The page in a JPEG file. What the file's own structure says about missing or contradicting data goes to
-/// [`Page::damage`]: the decoder itself fills gaps with grey and says nothing.
-pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
+/// [`Page::damage`]: the decoder itself fills gaps with grey and says nothing. What is known to be `whole` isn't asked again.
+pub fn decode(bytes: &[u8], options: &Options, whole: bool) -> Result<Page, DecodeError> {
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings());
     decoder.decode_headers().map_err(damaged)?;
     let info = decoder.info().ok_or_else(|| damaged("no header"))?;
@@ -24,7 +24,7 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     check_size(width, height, options)?;
 
     let colour_space = decoder.input_colorspace();
-    let damage = wholeness::judge(bytes, (width, height));
+    let damage = if whole { None } else { wholeness::judge(bytes, (width, height)) };
     if !matches!(colour_space, Some(ColorSpace::YCbCr | ColorSpace::Luma)) {
         // RGB, CMYK and the like are rare: the image crate converts them.
         let mut page = raster::decode(Cursor::new(bytes), ImageFormat::Jpeg, options)?;
@@ -49,7 +49,7 @@ pub fn decode(bytes: &[u8], options: &Options) -> Result<Page, DecodeError> {
     Ok(Page { number: 1, luma, chroma, damage: damage.into_iter().collect(), digits: Vec::new() })
 }
 
-/// The page in a JPEG file at half its size, where it is large, sequential, undamaged and of even sides: see [`Pages::afar`](super::Pages::afar).
+/// The page in a JPEG file at half its size, where it is large, undamaged and of even sides: see [`Pages::afar`](super::Pages::afar).
 pub fn halved(bytes: &[u8], options: &Options) -> Option<Afar> {
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), settings());
     decoder.decode_headers().ok()?;

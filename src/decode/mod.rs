@@ -31,7 +31,7 @@ pub use shrink::{shrink, shrink_part};
 pub use wide::wide;
 
 use std::io::Cursor;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use image::{GrayImage, ImageFormat};
 
@@ -76,7 +76,8 @@ pub struct Pages {
 /// A file of each format that is read.
 #[derive(Debug)]
 enum Format {
-    Jpeg(Arc<Vec<u8>>),
+    /// With whether it was seen to be whole.
+    Jpeg(Arc<Vec<u8>>, OnceLock<()>),
     Raster(Arc<Vec<u8>>, ImageFormat),
     Tiff(tiff::File),
     Pdf(pdf::File),
@@ -124,7 +125,7 @@ impl Pages {
     pub fn page(&self, number: u32) -> Result<Page, DecodeError> {
         let page = match &self.file {
             _ if !self.numbers.contains(&number) => Err(DecodeError::NoSuchPage { count: self.numbers.len() }),
-            Format::Jpeg(bytes) => jpeg::decode(bytes, &self.options),
+            Format::Jpeg(bytes, whole) => jpeg::decode(bytes, &self.options, whole.get().is_some()),
             Format::Raster(bytes, format) => raster::decode(Cursor::new(bytes.as_slice()), *format, &self.options),
             Format::Tiff(file) => file.page(number, &self.options),
             Format::Pdf(file) => file.page(number, &self.options),
@@ -136,11 +137,13 @@ impl Pages {
 }
 
 impl Pages {
-    /// Page `number` at half its size, where that comes at a fraction of the time of the whole: of large JPEG files that are sequential and undamaged. `None` of
+    /// Page `number` at half its size, where that comes at a fraction of the time of the whole: of large JPEG files that are undamaged. `None` of
     /// all others, for which [`Pages::page`] tells what is the matter.
     pub fn afar(&self, number: u32) -> Option<Afar> {
         match &self.file {
-            Format::Jpeg(bytes) if self.numbers.contains(&number) => jpeg::halved(bytes, &self.options),
+            Format::Jpeg(bytes, whole) if self.numbers.contains(&number) => {
+                jpeg::halved(bytes, &self.options).inspect(|_| *whole.get_or_init(|| ()))
+            }
             _ => None,
         }
     }
@@ -230,7 +233,7 @@ fn recognise(bytes: Arc<Vec<u8>>) -> Result<Format, DecodeError> {
         return Err(DecodeError::Empty);
     }
     match image::guess_format(&bytes) {
-        Ok(ImageFormat::Jpeg) => Ok(Format::Jpeg(bytes)),
+        Ok(ImageFormat::Jpeg) => Ok(Format::Jpeg(bytes, OnceLock::new())),
         Ok(ImageFormat::Tiff) => Ok(Format::Tiff(tiff::File::new(bytes)?)),
         Ok(format @ (ImageFormat::Png | ImageFormat::WebP | ImageFormat::Bmp)) => Ok(Format::Raster(bytes, format)),
         _ if is_pdf(&bytes) => Ok(Format::Pdf(pdf::File::new(bytes)?)),

@@ -6,7 +6,7 @@
 //! interval, and the scans together must bring every coefficient to its last bit.
 
 use super::Damage;
-use super::entropy::{Band, Bits, LOW, Low, Table, read_block, refine_dc, walk_ac, walk_dc, walk_whole_block};
+use super::entropy::{Band, Bits, Coarse, LOW, Low, Table, read_block, read_dc, refine_dc, walk_ac, walk_dc, walk_whole_block};
 use super::halved::Plane;
 
 /// What is wrong with the JPEG file in `bytes`, whose picture has `size` (width, height); `None` where it is whole, and for the rare kinds that can't
@@ -23,15 +23,15 @@ pub fn judge(bytes: &[u8], size: (u32, u32)) -> Option<Damage> {
     }
 }
 
-/// The planes of the sequential JPEG file in `bytes` at half their size, of a picture of `size` (width, height), read on the same walk; `None`
-/// where anything is wrong with the file, or it is of another kind.
+/// The planes of the JPEG file in `bytes` at half their size, of a picture of `size` (width, height), read on the same walk; `None` where anything is wrong with
+/// the file, or it is of another kind.
 pub fn halved(bytes: &[u8], size: (u32, u32)) -> Option<Vec<Plane>> {
     let size = (size.0 as usize, size.1 as usize);
     let mut file = File { bytes, at: 2, size, reads: true, ..File::default() };
     loop {
         match file.take_segment() {
             Ok(Progress::More) => {}
-            Ok(Progress::Whole) => return file.components.into_iter().map(|component| component.plane).collect(),
+            Ok(Progress::Whole) => return file.planes(),
             Ok(Progress::NotJudged) | Err(_) => return None,
         }
     }
@@ -72,6 +72,8 @@ struct Component {
     blocks: (usize, usize),
     /// One word for each block of whole MCUs: which coefficients aren't zero. Progressive files only.
     nonzero: Vec<u64>,
+    /// Of each block what its picture at half the size takes. Progressive files of which that is wanted only.
+    coarse: Vec<Coarse>,
     stride: usize,
     /// The lowest bit of each coefficient that some scan brought; 255 for none yet.
     lowest_bit: [u8; 64],
@@ -93,7 +95,7 @@ impl File<'_> {
         let body = self.bytes.get(self.at + 2..self.at + length.max(2)).ok_or(Damage::CutShort)?;
         self.at += length.max(2);
         match marker {
-            0xc0..=0xc2 if self.reads && (marker == 0xc2 || body.first() != Some(&8)) => return Ok(Progress::NotJudged),
+            0xc0..=0xc2 if self.reads && body.first() != Some(&8) => return Ok(Progress::NotJudged),
             0xc0..=0xc2 => self.take_frame(marker == 0xc2, body).ok_or(Damage::Corrupt)?,
             0xc4 => self.take_tables(body).ok_or(Damage::Corrupt)?,
             0xc3 | 0xc5..=0xcf | 0xdc => return Ok(Progress::NotJudged),
@@ -106,6 +108,22 @@ impl File<'_> {
             _ => {}
         }
         Ok(Progress::More)
+    }
+
+    /// The planes of a file that was read to its end.
+    fn planes(self) -> Option<Vec<Plane>> {
+        let Self { components, steps, .. } = self;
+        let plane = |component: Component| {
+            let mut plane = component.plane?;
+            let steps = steps.get(component.table)?.as_ref();
+            for (i, coarse) in component.coarse.iter().enumerate() {
+                let mut low = [0; 17];
+                low.iter_mut().zip(coarse).for_each(|(low, &value)| *low = value.into());
+                plane.put((i % component.stride, i / component.stride), &low, steps?, coarse[1..] != [0; 15]);
+            }
+            Some(plane)
+        };
+        components.into_iter().map(plane).collect()
     }
 
     /// The code of the next marker; bytes before it are passed over.
@@ -155,6 +173,7 @@ impl File<'_> {
                 down,
                 blocks: ((self.size.0 * across).div_ceil(8 * most_across), (self.size.1 * down).div_ceil(8 * most_down)),
                 nonzero: vec![0; if progressive { mcus.0 * across * mcus.1 * down } else { 0 }],
+                coarse: vec![[0; 16]; if progressive && self.reads { mcus.0 * across * mcus.1 * down } else { 0 }],
                 stride: mcus.0 * across,
                 lowest_bit: [255; 64],
             })
@@ -199,10 +218,12 @@ impl File<'_> {
             }
         };
         let alone = scan.parts.len() == 1;
-        if !self.progressive {
+        self.components.iter_mut().for_each(|component| component.predictor = 0);
+        if self.progressive {
+            self.ac.iter_mut().flatten().for_each(Table::prepare_levels);
+        } else {
             let prepare = if self.reads { Table::prepare_to_read } else { Table::prepare };
             self.ac.iter_mut().flatten().for_each(prepare);
-            self.components.iter_mut().for_each(|component| component.predictor = 0);
         }
         let mut bits = Bits::new(self.bytes, self.at);
         let mut skipped = 0;
@@ -226,24 +247,30 @@ impl File<'_> {
                 for block in 0..blocks_across * blocks_down {
                     let dc = self.dc[part.dc].as_ref();
                     let ac = self.ac[part.ac].as_ref();
-                    if let Some(plane) = &mut component.plane {
+                    if self.progressive {
+                        let place =
+                            (row * blocks_down + block / blocks_across) * component.stride + column * blocks_across + block % blocks_across;
+                        let mut coarse = component.coarse.get_mut(place);
+                        if scan.band.first > 0 {
+                            let nonzero = component.nonzero.get_mut(place).ok_or(Damage::Corrupt)?;
+                            walk_ac(&mut bits, ac.ok_or(Damage::Corrupt)?, scan.band, nonzero, &mut skipped, coarse)?;
+                        } else if scan.band.refines {
+                            let bit = refine_dc(&mut bits)?;
+                            coarse.iter_mut().for_each(|coarse| coarse[0] |= (bit << scan.band.low) as i16);
+                        } else if let Some(coarse) = coarse {
+                            coarse[0] = (read_dc(&mut bits, dc.ok_or(Damage::Corrupt)?, &mut component.predictor)? << scan.band.low) as i16;
+                        } else {
+                            walk_dc(&mut bits, dc.ok_or(Damage::Corrupt)?)?;
+                        }
+                    } else if let Some(plane) = &mut component.plane {
                         let steps = self.steps[component.table].as_ref().ok_or(Damage::Corrupt)?;
                         let mut low = [0; 17];
                         let (dc, ac) = (dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?);
                         let varies = read_block(&mut bits, dc, ac, &mut component.predictor, &mut low)?;
                         let place = (column * blocks_across + block % blocks_across, row * blocks_down + block / blocks_across);
                         plane.put(place, &low, steps, varies);
-                    } else if !self.progressive {
-                        walk_whole_block(&mut bits, dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?)?;
-                    } else if scan.band.first > 0 {
-                        let place =
-                            (row * blocks_down + block / blocks_across) * component.stride + column * blocks_across + block % blocks_across;
-                        let nonzero = component.nonzero.get_mut(place).ok_or(Damage::Corrupt)?;
-                        walk_ac(&mut bits, ac.ok_or(Damage::Corrupt)?, scan.band, nonzero, &mut skipped)?;
-                    } else if scan.band.refines {
-                        refine_dc(&mut bits)?;
                     } else {
-                        walk_dc(&mut bits, dc.ok_or(Damage::Corrupt)?)?;
+                        walk_whole_block(&mut bits, dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?)?;
                     }
                 }
             }
@@ -274,7 +301,7 @@ impl File<'_> {
                 (in_turn && part.dc < 4 && part.ac < 4).then_some(part)
             })
             .collect::<Option<Vec<_>>>()?;
-        (!parts.is_empty()).then_some(Scan { parts, band: Band { first, last, refines: before > 0 } })
+        (!parts.is_empty()).then_some(Scan { parts, band: Band { first, last, refines: before > 0, low } })
     }
 }
 

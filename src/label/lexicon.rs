@@ -137,15 +137,22 @@ static KNOWN: LazyLock<Vec<Vec<char>>> = LazyLock::new(|| {
     known
 });
 
+/// No known word is longer.
+const LONGEST: usize = 32;
+
 /// Whether a word, whatever its capitals, is one that stands by grids; where it has only `begun`, whether one begins like it.
 pub(super) fn begins_known_word(word: &[char], begun: bool) -> bool {
-    let word = || word.iter().flat_map(|c| c.to_lowercase());
+    let mut small = ['\0'; LONGEST];
+    let mut count = 0;
+    for c in word.iter().flat_map(|c| c.to_lowercase()) {
+        let Some(place) = small.get_mut(count) else { return false };
+        *place = c;
+        count += 1;
+    }
+    let word = &small[..count];
     // A word sorts right behind its own beginning.
-    let first = KNOWN.partition_point(|known| known.iter().copied().lt(word()));
-    KNOWN.get(first).is_some_and(|known| {
-        let mut rest = known.iter();
-        word().all(|c| rest.next() == Some(&c)) && (begun || rest.next().is_none())
-    })
+    let first = KNOWN.partition_point(|known| known.as_slice() < word);
+    KNOWN.get(first).is_some_and(|known| if begun { known.starts_with(word) } else { known == word })
 }
 
 #[cfg(test)]
