@@ -37,14 +37,16 @@ pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32;
         (fx[i], fy[i]) = (x[i] - left as f32, y[i] - top as f32);
         first[i] = top * width as i32 + left;
     }
-    let mut corners = [[0_u8; N]; 4];
+    // The four corners of each place, a byte each.
+    let mut corners = [0_i32; N];
     for i in 0..N {
         let around = &pixels[first[i] as usize..][..width + 2];
-        (corners[0][i], corners[1][i], corners[2][i], corners[3][i]) = (around[0], around[1], around[width], around[width + 1]);
+        corners[i] = i32::from_le_bytes([around[0], around[1], around[width], around[width + 1]]);
     }
     let mut values = [0.0; N];
     for i in 0..N {
-        let (a, b, c, d) = (f32::from(corners[0][i]), f32::from(corners[1][i]), f32::from(corners[2][i]), f32::from(corners[3][i]));
+        let corner = |place: i32| (corners[i] >> (8 * place) & 255) as f32;
+        let (a, b, c, d) = (corner(0), corner(1), corner(2), corner(3));
         let upper = a * (1.0 - fx[i]) + b * fx[i];
         let lower = c * (1.0 - fx[i]) + d * fx[i];
         values[i] = upper * (1.0 - fy[i]) + lower * fy[i];
