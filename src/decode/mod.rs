@@ -26,7 +26,7 @@ mod wide;
 pub use error::DecodeError;
 pub use even::even;
 pub use ranges::PageRanges;
-pub use sample::{sample, sample_several};
+pub use sample::{sample, sample_several, whole};
 pub use shrink::{shrink, shrink_part};
 pub use wide::wide;
 

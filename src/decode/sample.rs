@@ -33,7 +33,7 @@ pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32;
     let pixels = image.as_raw();
     let (mut fx, mut fy, mut first) = ([0.0; N], [0.0; N], [0_i32; N]);
     for i in 0..N {
-        let (left, top) = (x[i] as i32, y[i] as i32);
+        let (left, top) = (whole(x[i]), whole(y[i]));
         (fx[i], fy[i]) = (x[i] - left as f32, y[i] - top as f32);
         first[i] = top * width as i32 + left;
     }
@@ -54,6 +54,16 @@ pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32;
     values
 }
 
+/// The whole part of a number from 0 to 2^22. A cast does the same and minds what isn't a number, for which it takes one after the other; this is done to
+/// several at once.
+#[inline(always)]
+pub fn whole(value: f32) -> i32 {
+    /// From here on numbers have no fractions: adding it rounds.
+    const WHOLE: f32 = 8_388_608.0;
+    let rounded = value + WHOLE;
+    (rounded.to_bits() as i32).wrapping_sub(WHOLE.to_bits() as i32) - i32::from(rounded - WHOLE > value)
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -61,6 +71,13 @@ mod tests {
     use super::*;
 
     proptest! {
+        #[test]
+        fn whole_parts_are_as_casts_have_them(value in 0.0_f32..70_000.0) {
+            for value in [value, value.floor(), value.floor() + 0.5, value.floor().next_down().max(0.0)] {
+                prop_assert_eq!(whole(value), value as i32);
+            }
+        }
+
         #[test]
         fn several_at_once_are_as_one_by_one(x in prop::array::uniform8(-2.0_f32..9.0), y in prop::array::uniform8(0.0_f32..7.0), size in (1..9_u32, 1..9_u32)) {
             let image = GrayImage::from_fn(size.0, size.1, |x, y| image::Luma([(x * 97 + y * 41) as u8]));

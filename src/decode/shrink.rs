@@ -28,24 +28,33 @@ pub fn shrink_part(image: &GrayImage, part: Rect, width: u32, height: u32) -> Gr
     GrayImage::from_raw(width, height, out).unwrap_or_else(|| GrayImage::new(width, height))
 }
 
+/// From here on numbers have no fractions.
+const WHOLE: f64 = 4_503_599_627_370_496.0;
+
 /// The mean under each pair of spans, rows first, of rows that lie `stride` apart and are `width` wide.
 #[inline(always)]
 fn means(pixels: &[u8], stride: usize, columns: &[Span], rows: &[Span], width: usize) -> Vec<u8> {
-    let mut out = Vec::with_capacity(columns.len() * rows.len());
+    let mut out = vec![0; columns.len() * rows.len()];
     let mut sums = Sums::new(width);
-    for row in rows {
+    let mut parts = vec![0.0; columns.len()];
+    let weights: Vec<f64> = columns.iter().map(|span| f64::from(span.weight())).collect();
+    for (row, out) in rows.iter().zip(out.chunks_exact_mut(columns.len().max(1))) {
         // Weights are in 256ths, so that a row's sum fits easily and the rounding stays below a grey level.
-        let total = sums.fold(pixels, stride, row);
+        let total = sums.fold(pixels, stride, row) as f64;
         let sums = &sums.weighted;
-        for span in columns {
-            let mut sum = u64::from(sums[span.first]) * u64::from(span.head);
-            sum += sums[span.first + 1..span.last.max(span.first + 1)].iter().map(|&v| u64::from(v)).sum::<u64>() * 256;
-            if span.last > span.first {
-                sum += u64::from(sums[span.last]) * u64::from(span.tail);
-            }
-            let weight = total * u64::from(span.weight());
-            // Exact: whole numbers of less than 53 bits, and quicker than a division of such.
-            out.push(((sum + weight / 2) as i64 as f64 / weight as i64 as f64) as u8);
+        for (part, span) in parts.iter_mut().zip(columns) {
+            let ends = u64::from(sums[span.first]) * u64::from(span.head) + u64::from(sums[span.last]) * u64::from(span.tail);
+            let whole =
+                if span.last > span.first + 1 { sums[span.first + 1..span.last].iter().map(|&v| u64::from(v)).sum::<u64>() } else { 0 };
+            *part = (ends + whole * 256) as i64 as f64;
+        }
+        // Exact: whole numbers of less than 53 bits. The mean's own whole part stands in the last bits where fractions have none.
+        for ((out, part), weight) in out.iter_mut().zip(&parts).zip(&weights) {
+            let weight = weight * total;
+            let mean = (part + (weight * 0.5).floor()) / weight;
+            let rounded = mean + WHOLE;
+            let over = if rounded - WHOLE > mean { 1.0 } else { 0.0 };
+            *out = (rounded - over).to_bits() as u8;
         }
     }
     out

@@ -7,7 +7,7 @@
 use image::GrayImage;
 use image::math::Rect;
 
-use crate::decode::{sample_several, shrink_part, wide};
+use crate::decode::{sample_several, shrink_part, whole, wide};
 use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
@@ -199,7 +199,7 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
                     (across[i], down[i]) = ((spot.x - x as f32 + 0.5) * fx - 0.5, (spot.y - y as f32 + 0.5) * fy - 0.5);
                 }
                 let values = sample_several(&small, &across, &down);
-                pixels.iter_mut().zip(values).for_each(|(pixel, value)| *pixel = (value + 0.5) as u8);
+                pixels.iter_mut().zip(values).for_each(|(pixel, value)| *pixel = whole(value + 0.5) as u8);
             }
         },
     );
