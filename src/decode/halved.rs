@@ -1,6 +1,7 @@
 //! A plane of a JPEG file at half its size, made from the coarse half of each block's frequencies.
 
 use super::entropy::Low;
+use super::whole;
 
 /// Pixels of a block at half the size, along each side.
 const SIDE: usize = 4;
@@ -25,7 +26,7 @@ impl Plane {
     pub fn put(&mut self, place: (usize, usize), low: &Low, steps: &Low, varies: bool) {
         let first = place.1 * SIDE * self.stride + place.0 * SIDE;
         let Some(pixels) = self.pixels.get_mut(first..) else { return };
-        let block = if varies { inverse(low, steps) } else { [[byte(low[0].wrapping_mul(steps[0]) as f32 / 8.0); SIDE]; SIDE] };
+        let block = if varies { inverse(low, steps) } else { [[byte(low[0] as f32 * steps[0] as f32 / 8.0); SIDE]; SIDE] };
         for (row, values) in pixels.chunks_mut(self.stride).zip(block) {
             if let Some(row) = row.first_chunk_mut() {
                 *row = values;
@@ -45,7 +46,7 @@ impl Plane {
 }
 
 fn byte(value: f32) -> u8 {
-    (value + 128.5) as u8
+    whole((value + 128.5).clamp(0.0, 255.0)) as u8
 }
 
 /// The inverse cosine transform of four by four: of the 8x8 block's frequencies the lower half in each direction, which is the block at half its
@@ -53,13 +54,17 @@ fn byte(value: f32) -> u8 {
 fn inverse(low: &Low, steps: &Low) -> [[u8; SIDE]; SIDE] {
     // Half of 1, and halves of the square root of 2 times the cosines of an eighth and of three eighths of a half turn; and a half more on one of the
     // two directions, since the block's scale is that of 8x8.
-    let scaled = |i: usize| low[i].wrapping_mul(steps[i]) as f32 * 0.5;
-    let rows: [[f32; SIDE]; SIDE] = std::array::from_fn(|row| std::array::from_fn(|column| scaled(SIDE * row + column)));
-    let columns = turned(across(rows));
-    turned(across(columns)).map(|row| row.map(byte))
+    let mut rows = [[0.0; SIDE]; SIDE];
+    let scaled = low.iter().zip(steps).map(|(&low, &step)| low as f32 * step as f32 * 0.5);
+    rows.as_flattened_mut().iter_mut().zip(scaled).for_each(|(value, scaled)| *value = scaled);
+    let values = turned(across(turned(across(rows))));
+    let mut block = [[0; SIDE]; SIDE];
+    block.as_flattened_mut().iter_mut().zip(values.as_flattened()).for_each(|(pixel, &value)| *pixel = byte(value));
+    block
 }
 
 /// The inverse transform along the first index.
+#[inline(always)]
 fn across(x: [[f32; SIDE]; SIDE]) -> [[f32; SIDE]; SIDE] {
     const LONG: f32 = 0.653_281_5;
     const SHORT: f32 = 0.270_598_05;
@@ -72,8 +77,15 @@ fn across(x: [[f32; SIDE]; SIDE]) -> [[f32; SIDE]; SIDE] {
     out
 }
 
+#[inline(always)]
 fn turned(x: [[f32; SIDE]; SIDE]) -> [[f32; SIDE]; SIDE] {
-    std::array::from_fn(|i| std::array::from_fn(|k| x[k][i]))
+    let mut out = [[0.0; SIDE]; SIDE];
+    for i in 0..SIDE {
+        for k in 0..SIDE {
+            out[i][k] = x[k][i];
+        }
+    }
+    out
 }
 
 #[cfg(test)]

@@ -227,6 +227,8 @@ impl File<'_> {
         }
         let mut bits = Bits::new(self.bytes, self.at);
         let mut skipped = 0;
+        // The place of the unit: dividing for each block takes as long as a few codes.
+        let (mut row, mut column) = (0, 0);
         for unit in 0..across * down {
             if self.restart_interval > 0 && unit > 0 && unit % self.restart_interval == 0 {
                 let at = bits.finish()?;
@@ -240,7 +242,6 @@ impl File<'_> {
                 skipped = 0;
                 self.components.iter_mut().for_each(|component| component.predictor = 0);
             }
-            let (row, column) = (unit / across, unit % across);
             for part in &scan.parts {
                 let component = &mut self.components[part.component];
                 let (blocks_across, blocks_down) = if alone { (1, 1) } else { (component.across, component.down) };
@@ -274,6 +275,7 @@ impl File<'_> {
                     }
                 }
             }
+            (row, column) = if column + 1 < across { (row, column + 1) } else { (row + 1, 0) };
         }
         self.at = bits.finish()?;
         Ok(())
