@@ -19,6 +19,7 @@ impl<'bytes> Bits<'bytes> {
         Self { bytes, at, buffer: 0, count: 0 }
     }
 
+    #[inline(always)]
     fn refill(&mut self) {
         while self.count <= 32 {
             let four = self.bytes.get(self.at..).and_then(|rest| rest.first_chunk::<4>()).map(|four| u32::from_be_bytes(*four));
@@ -38,6 +39,7 @@ impl<'bytes> Bits<'bytes> {
     }
 
     /// The next `length` bits (at most 16) as a number.
+    #[inline(always)]
     fn take(&mut self, length: u32) -> Result<u32, Damage> {
         if length == 0 {
             return Ok(0);
@@ -48,22 +50,14 @@ impl<'bytes> Bits<'bytes> {
         Ok(value)
     }
 
+    #[inline(always)]
     fn skip(&mut self, length: u32) -> Result<(), Damage> {
         if length > self.count {
-            return Err(self.end_of_data());
+            return Err(end_of_data(self.bytes, self.at));
         }
         self.buffer <<= length;
         self.count -= length;
         Ok(())
-    }
-
-    /// What it means that the data stop here: the end of the file or of the picture came too early, or some
-    /// other marker stands in the middle of the data.
-    fn end_of_data(&self) -> Damage {
-        match self.bytes.get(self.at..).unwrap_or_default().iter().find(|&&byte| byte != 0xff) {
-            None | Some(0xd9) => Damage::CutShort,
-            Some(_) => Damage::Corrupt,
-        }
     }
 
     /// Ends a run of data: less than a byte of padding may be left before the marker, at whose first 0xff the
@@ -71,6 +65,16 @@ impl<'bytes> Bits<'bytes> {
     pub fn finish(mut self) -> Result<usize, Damage> {
         self.refill();
         if self.count >= 8 { Err(Damage::Corrupt) } else { Ok(self.at) }
+    }
+}
+
+/// What it means that the data stop at this byte: the end of the file or of the picture came too early, or some other marker stands in the middle of
+/// the data.
+#[cold]
+fn end_of_data(bytes: &[u8], at: usize) -> Damage {
+    match bytes.get(at..).unwrap_or_default().iter().find(|&&byte| byte != 0xff) {
+        None | Some(0xd9) => Damage::CutShort,
+        Some(_) => Damage::Corrupt,
     }
 }
 
@@ -195,11 +199,13 @@ impl Table {
     }
 
     /// The next symbol.
+    #[inline(always)]
     fn next(&self, bits: &mut Bits) -> Result<u8, Damage> {
         self.pass(bits, 0)
     }
 
     /// The next symbol, passed over together with the bits behind it that the symbol masked by `size_mask` counts.
+    #[inline(always)]
     fn pass(&self, bits: &mut Bits, size_mask: u8) -> Result<u8, Damage> {
         if bits.count < 32 {
             bits.refill();
@@ -210,15 +216,19 @@ impl Table {
             bits.skip(u32::from(entry >> 8) + u32::from(symbol & size_mask))?;
             return Ok(symbol);
         }
-        let peek = (bits.buffer >> 48) as u32;
-        let found = self.long.iter().find(|(first, end, ..)| (*first..*end).contains(&peek));
-        let Some(&(first, _, length, place)) = found else {
+        let Some((symbol, length)) = self.long_code((bits.buffer >> 48) as u32) else {
             // All ones is no code: where the data ran out, the padding was taken for one.
-            return Err(if bits.count < 16 { bits.end_of_data() } else { Damage::Corrupt });
+            return Err(if bits.count < 16 { end_of_data(bits.bytes, bits.at) } else { Damage::Corrupt });
         };
-        let symbol = self.symbols[place + ((peek - first) >> (16 - length)) as usize];
         bits.skip(length + u32::from(symbol & size_mask))?;
         Ok(symbol)
+    }
+
+    /// The symbol that the next 16 bits begin with, where its code is longer than `FAST_BITS`, and the code's length.
+    #[cold]
+    fn long_code(&self, bits: u32) -> Option<(u8, u32)> {
+        let &(first, _, length, place) = self.long.iter().find(|(first, end, ..)| (*first..*end).contains(&bits))?;
+        Some((self.symbols[place + ((bits - first) >> (16 - length)) as usize], length))
     }
 }
 
@@ -239,12 +249,14 @@ pub struct Band {
 pub type Coarse = [i16; 16];
 
 /// Walks one block of a sequential scan; `ac` must be prepared.
+#[inline(always)]
 pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), Damage> {
     walk_dc(bits, dc)?;
     walk_rest(bits, ac, 1)
 }
 
 /// Walks a block of a sequential scan from coefficient `at` to its end.
+#[inline(always)]
 fn walk_rest(bits: &mut Bits, ac: &Table, mut at: u32) -> Result<(), Damage> {
     while at < 64 {
         if bits.count < 32 {
@@ -310,6 +322,7 @@ const LAST_LOW: u32 = 24;
 
 /// Reads one block of a sequential scan, not yet dequantised, into `low`, which must be zeros; `ac` must be prepared to be read. Whether there
 /// is more than its mean.
+#[inline(always)]
 pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, low: &mut Low) -> Result<bool, Damage> {
     low[0] = read_dc(bits, dc, predictor)?;
     let mut at = 1;
@@ -346,11 +359,13 @@ fn signed(bits: u32, size: u32) -> i32 {
 }
 
 /// Walks the DC coefficient of one block on its first scan.
+#[inline(always)]
 pub fn walk_dc(bits: &mut Bits, dc: &Table) -> Result<(), Damage> {
     if dc.pass(bits, 31)? > 16 { Err(Damage::Corrupt) } else { Ok(()) }
 }
 
 /// Reads the mean of one block on its first scan, not yet dequantised.
+#[inline(always)]
 pub fn read_dc(bits: &mut Bits, dc: &Table, predictor: &mut i32) -> Result<i32, Damage> {
     let size = u32::from(dc.next(bits)?);
     if size > 16 {
@@ -361,12 +376,14 @@ pub fn read_dc(bits: &mut Bits, dc: &Table, predictor: &mut i32) -> Result<i32, 
 }
 
 /// Reads the bit that a refining scan adds to the mean of one block.
+#[inline(always)]
 pub fn refine_dc(bits: &mut Bits) -> Result<u32, Damage> {
     bits.take(1)
 }
 
 /// Walks the AC coefficients of one block of a progressive scan; `ac` must be prepared to be read. `nonzero` has a bit for each coefficient that an earlier
 /// scan made other than zero; `skipped` counts the blocks still to come without codes; what is wanted of the coefficients goes to `coarse`.
+#[inline(always)]
 pub fn walk_ac(
     bits: &mut Bits,
     ac: &Table,
@@ -432,6 +449,7 @@ pub fn walk_ac(
 }
 
 /// Takes one more bit of each of these coefficients, away from zero.
+#[inline(always)]
 fn refine(bits: &mut Bits, mut which: u64, band: Band, coarse: &mut Option<&mut Coarse>) -> Result<(), Damage> {
     while which != 0 {
         let count = which.count_ones().min(16);
