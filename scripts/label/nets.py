@@ -40,14 +40,14 @@ class PlaceNet(nn.Module):
 
     def __init__(self):
         super().__init__()
-        self.stem = nn.Sequential(whole(1, 12, 2), down(12, 32, 2), Block(32))
-        self.mid = nn.Sequential(down(32, 72, 2), Block(72), Block(72, dilation=2))
-        self.deep = nn.Sequential(down(72, 128, 2), Block(128), Block(128, dilation=2), Block(128, dilation=4), Block(128, dilation=2), Block(128))
-        self.from_deep = nn.Conv2d(128, 72, 1)
-        self.from_mid = nn.Conv2d(72, 32, 1)
-        self.mid_up = Block(72)
-        self.up = nn.Sequential(Block(32), Block(32))
-        self.head = nn.Conv2d(32, 7, 1)
+        self.stem = nn.Sequential(whole(1, 8, 2), down(8, 24, 2), Block(24))
+        self.mid = nn.Sequential(down(24, 48, 2), Block(48), Block(48, dilation=2))
+        self.deep = nn.Sequential(down(48, 72, 2), Block(72), Block(72, dilation=2), Block(72, dilation=4), Block(72, dilation=2), Block(72))
+        self.from_deep = nn.Conv2d(72, 48, 1)
+        self.from_mid = nn.Conv2d(48, 24, 1)
+        self.mid_up = Block(48)
+        self.up = nn.Sequential(Block(24), Block(24))
+        self.head = nn.Conv2d(24, 7, 1)
         nn.init.constant_(self.head.bias, 0.5)
         with torch.no_grad():
             self.head.bias[:3] = -4.0
