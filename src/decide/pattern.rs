@@ -22,10 +22,14 @@ pub(super) fn weigh(cells: &[[f64; CLASSES]]) -> Vec<[f64; CLASSES]> {
     let usual = (seen.iter().sum::<f64>() / 81.0).clamp(0.05, 0.95);
     let share = |given: bool| if given { usual } else { 1.0 - usual };
     // How much likelier what a cell shows is if it holds a given (or none) than it is without knowing.
-    let shows: Vec<[f64; 2]> = cells.iter().zip(&seen).map(|(row, given)| {
-        let given = given + row[OTHER] * usual;
-        [(1.0 - given) / (1.0 - usual), given / usual]
-    }).collect();
+    let shows: Vec<[f64; 2]> = cells
+        .iter()
+        .zip(&seen)
+        .map(|(row, given)| {
+            let given = given + row[OTHER] * usual;
+            [(1.0 - given) / (1.0 - usual), given / usual]
+        })
+        .collect();
     let says = |cell: usize, given: bool| shows[cell][usize::from(given)];
     // How much likelier each pair is if the grid has the pattern, in nats.
     let alike = |cell: usize| [true, false].map(|both| share(both) * says(cell, both) * says(80 - cell, both)).iter().sum::<f64>();
