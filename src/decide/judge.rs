@@ -17,7 +17,7 @@ const LEAST_RIVAL: f64 = 1e-6;
 
 /// The reading of one grid from its fused evidence.
 pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let cells = &pattern::weigh(cells)[..];
+    let cells = &pattern::weigh(cells, thresholds.floor)[..];
     let odds = given_odds(cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };

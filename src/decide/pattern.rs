@@ -3,6 +3,7 @@
 //! Setters of puzzles often place the givens so that the pattern looks the same after a half turn (common practice, no source; of the puzzles on the training half of
 //! the photographs, 32 of 51). Where the rest of a grid shows that plainly, a cell's partner tells whether a given stands in it. It says nothing of which.
 
+use super::judge::top;
 use crate::classify::CLASSES;
 
 /// The class of what lies over a cell.
@@ -15,8 +16,8 @@ const USUAL: f64 = 0.5;
 const BROKEN: f64 = 0.02;
 
 /// Cells' probabilities (classes as in [`crate::classify::Evidence`]), weighed by those of their partners under a half turn. What lies over a cell says nothing of what
-/// is under it.
-pub(super) fn weigh(cells: &[[f64; CLASSES]]) -> Vec<[f64; CLASSES]> {
+/// is under it. A cell that would then be read as what the picture alone gives less than `floor` stays as it is: the pattern may settle what is likely, and a person what isn't.
+pub(super) fn weigh(cells: &[[f64; CLASSES]], floor: f64) -> Vec<[f64; CLASSES]> {
     let is_given = |class: usize| (1..10).contains(&class);
     let seen: Vec<f64> = cells.iter().map(|row| row[1..10].iter().sum()).collect();
     let usual = (seen.iter().sum::<f64>() / 81.0).clamp(0.05, 0.95);
@@ -46,6 +47,9 @@ pub(super) fn weigh(cells: &[[f64; CLASSES]]) -> Vec<[f64; CLASSES]> {
         }
         let total: f64 = row.iter().sum();
         row.iter_mut().for_each(|p| *p /= total);
+        if cells[cell][top(row, 0..CLASSES)] < floor {
+            *row = cells[cell];
+        }
     }
     weighed
 }
@@ -53,6 +57,8 @@ pub(super) fn weigh(cells: &[[f64; CLASSES]]) -> Vec<[f64; CLASSES]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const FLOOR: f64 = 0.65;
 
     /// Cells of `pattern` (`#` a given), each as sure as `sure`.
     fn cells(pattern: &str, sure: f64) -> Vec<[f64; CLASSES]> {
@@ -70,28 +76,31 @@ mod tests {
     #[test]
     fn a_partner_tells_where_the_rest_has_a_pattern() {
         let mut cells = cells(TURNED, 0.999);
-        (cells[3][0], cells[3][5], cells[3][14]) = (0.0, 0.5, 0.5);
-        let weighed = weigh(&cells);
+        (cells[3][0], cells[3][5], cells[3][14]) = (0.0, 0.7, 0.3);
+        let weighed = weigh(&cells, FLOOR);
         assert!(weighed[3][5] > 0.98 && weighed[3][14] < 0.02, "{:?}", weighed[3]);
         assert!((weighed.iter().flatten().sum::<f64>() - 81.0).abs() < 1e-9);
+        // What the picture leaves open stays open.
+        (cells[3][5], cells[3][14]) = (0.4, 0.6);
+        assert_eq!(weigh(&cells, FLOOR)[3], cells[3]);
     }
 
     #[test]
     fn it_says_nothing_where_the_rest_has_none() {
         let mut cells = cells(OTHERWISE, 0.999);
-        (cells[3][0], cells[3][5], cells[3][14]) = (0.0, 0.5, 0.5);
-        assert!((weigh(&cells)[3][5] - 0.5).abs() < 1e-3);
+        (cells[3][0], cells[3][5], cells[3][14]) = (0.0, 0.7, 0.3);
+        assert!((weigh(&cells, FLOOR)[3][5] - 0.7).abs() < 1e-3);
     }
 
     #[test]
     fn plain_ink_outweighs_a_pattern_and_what_is_covered_says_nothing() {
         let mut one_more = cells(TURNED, 0.999);
         (one_more[1][0], one_more[1][5]) = (1e-6, 1.0 - 1e-6);
-        assert!(weigh(&one_more)[1][5] > 0.999);
+        assert!(weigh(&one_more, FLOOR)[1][5] > 0.999);
         let mut covered = cells(TURNED, 0.999);
         covered[77] = [0.0; CLASSES];
         covered[77][OTHER] = 1.0;
-        (covered[3][0], covered[3][5], covered[3][14]) = (0.0, 0.5, 0.5);
-        assert!((weigh(&covered)[3][5] - 0.5).abs() < 0.02);
+        (covered[3][0], covered[3][5], covered[3][14]) = (0.0, 0.7, 0.3);
+        assert!((weigh(&covered, FLOOR)[3][5] - 0.7).abs() < 0.02);
     }
 }
