@@ -1,24 +1,22 @@
 //! The pattern of the givens as evidence of where givens stand.
 //!
-//! Setters of puzzles often place the givens so that the pattern looks the same after a half turn (common practice, no source; of the puzzles on the training half of
-//! the photographs, 32 of 51). Where the rest of a grid shows that plainly, a cell's partner tells whether a given stands in it. It says nothing of which.
+//! Setters of puzzles often place the givens so that the pattern looks the same after a half turn (common practice, no source; of the 41 puzzles on
+//! the training half of the photographs, 24). Where the rest of a grid shows that plainly, a cell's partner tells whether a given stands in it. It says nothing of which.
 
-use super::judge::top;
+use super::Mark;
+use super::judge::{class_of, top};
 use crate::classify::CLASSES;
-
-/// The class of what lies over a cell.
-const OTHER: usize = CLASSES - 1;
 
 /// How often a grid has such a pattern.
 const USUAL: f64 = 0.5;
-/// How often a pair breaks the pattern of a grid that has one: more often than was seen (one of 51 puzzles broke two pairs of 40), so that no pattern outweighs ink that is
-/// plain to see.
+/// How often a pair breaks the pattern of a grid that has one: more often than was seen (beside those 24, one puzzle breaks two pairs of 40), so that no pattern
+/// outweighs ink that is plain to see.
 const BROKEN: f64 = 0.02;
 
 /// Cells' probabilities (classes as in [`crate::classify::Evidence`]), weighed by those of their partners under a half turn. What lies over a cell says nothing of what
 /// is under it. A cell that would then be read as what the picture alone gives less than `floor` stays as it is: the pattern may settle what is likely, and a person what isn't.
 pub(super) fn weigh(cells: &[[f64; CLASSES]], floor: f64) -> Vec<[f64; CLASSES]> {
-    let is_given = |class: usize| (1..10).contains(&class);
+    let other = class_of(Mark::Other);
     let seen: Vec<f64> = cells.iter().map(|row| row[1..10].iter().sum()).collect();
     let usual = (seen.iter().sum::<f64>() / 81.0).clamp(0.05, 0.95);
     let share = |given: bool| if given { usual } else { 1.0 - usual };
@@ -27,7 +25,7 @@ pub(super) fn weigh(cells: &[[f64; CLASSES]], floor: f64) -> Vec<[f64; CLASSES]>
         .iter()
         .zip(&seen)
         .map(|(row, given)| {
-            let given = given + row[OTHER] * usual;
+            let given = given + row[other] * usual;
             [(1.0 - given) / (1.0 - usual), given / usual]
         })
         .collect();
@@ -43,7 +41,8 @@ pub(super) fn weigh(cells: &[[f64; CLASSES]], floor: f64) -> Vec<[f64; CLASSES]>
         let factor = |given: bool| kept * says(80 - cell, given) + 1.0 - kept;
         let factors = [factor(false), factor(true)];
         for (class, p) in row.iter_mut().enumerate() {
-            *p *= if class == OTHER { usual * factors[1] + (1.0 - usual) * factors[0] } else { factors[usize::from(is_given(class))] };
+            let is_given = (1..10).contains(&class);
+            *p *= if class == other { usual * factors[1] + (1.0 - usual) * factors[0] } else { factors[usize::from(is_given)] };
         }
         let total: f64 = row.iter().sum();
         row.iter_mut().for_each(|p| *p /= total);
@@ -99,7 +98,7 @@ mod tests {
         assert!(weigh(&one_more, FLOOR)[1][5] > 0.999);
         let mut covered = cells(TURNED, 0.999);
         covered[77] = [0.0; CLASSES];
-        covered[77][OTHER] = 1.0;
+        covered[77][class_of(Mark::Other)] = 1.0;
         (covered[3][0], covered[3][5], covered[3][14]) = (0.0, 0.7, 0.3);
         assert!((weigh(&covered, FLOOR)[3][5] - 0.7).abs() < 0.02);
     }
