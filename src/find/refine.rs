@@ -267,18 +267,35 @@ mod tests {
         });
     }
 
+    /// Draws `rows` rows of nine cells of 30 pixels, the topmost line at `top`: lines two pixels thick, their middles at 40.5 + 30 k and at `top` + 0.5 + 30 k.
+    fn rule(page: &mut GrayImage, top: u32, rows: u32) {
+        let mut fill = |from: (u32, u32), size: (u32, u32)| {
+            for (y, x) in (0..size.1).flat_map(|y| (0..size.0).map(move |x| (y, x))) {
+                page.put_pixel(from.0 + x, from.1 + y, image::Luma([60]));
+            }
+        };
+        (0..10).for_each(|k| fill((40 + 30 * k, top), (2, 30 * rows + 2)));
+        (0..=rows).for_each(|k| fill((40, top + 30 * k), (272, 2)));
+    }
+
+    #[test]
+    fn lines_go_on_in_a_table_and_not_in_a_grid_close_by() {
+        let beyond = |parts: &[(u32, u32)]| {
+            let mut page = GrayImage::from_pixel(360, 600, image::Luma([220]));
+            parts.iter().for_each(|&(top, rows)| rule(&mut page, top, rows));
+            let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 150.5 + 30.0 * row as f32)));
+            let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
+            refine(&page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 }).beyond
+        };
+        assert_eq!(beyond(&[(90, 14)]), 1.0);
+        // Two fifths of a cell above and below.
+        assert_eq!(beyond(&[(76, 2), (150, 9), (434, 2)]), 0.0);
+    }
+
     #[test]
     fn a_crossing_goes_onto_its_lines() {
-        // Lines two pixels thick, their middles at 40 + 30 k + 0.5.
         let mut page = GrayImage::from_pixel(360, 360, image::Luma([220]));
-        for k in 0..10 {
-            for t in 40..=312 {
-                for thick in 0..2 {
-                    page.put_pixel(40 + 30 * k + thick, t, image::Luma([60]));
-                    page.put_pixel(t, 40 + 30 * k + thick, image::Luma([60]));
-                }
-            }
-        }
+        rule(&mut page, 40, 9);
         let truth = |k: usize| 40.5 + 30.0 * k as f32;
         let off = |row: usize, column: usize| ((row * 7 + column * 3) % 5) as f32 - 2.0;
         let points = std::array::from_fn(|row| {
