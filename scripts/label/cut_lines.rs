@@ -6,12 +6,8 @@ use gridlift::label::{LabelReader, Strip};
 use gridlift::plane::{Homography, Lattice, Point};
 use serde_json::{Value, json};
 
-/// Pixels that strips carry around, as `MARGIN` of `draw.py`, and what the program cuts around a text: before and behind it, above and below it.
+/// Pixels that strips carry around, as `MARGIN` of `draw.py`.
 const MARGIN: u32 = 8;
-const PAD: f32 = 10.0;
-const ABOVE: f32 = 5.0;
-/// Height of the text in a strip.
-const INK: f32 = 22.0;
 /// A label lies in a strip if no more than this much of it, in pixels, stands out at either end, or above and below.
 const OUT: (f32, f32) = (1.0, 3.0);
 /// Labels that are lower in a strip than this, in pixels, or shorter than this share of it are a part of what was cut as the line.
@@ -43,14 +39,14 @@ fn corners(value: &Value) -> Option<[Point; 4]> {
 
 /// The columns of a strip between which a label of these corners stands; `None` where it isn't in there as a whole, and upright.
 fn within(strip: &Strip, label: [Point; 4]) -> Option<[f32; 2]> {
-    let (wide, margin) = (strip.image.width() as f32 - 2.0 * MARGIN as f32, MARGIN as f32);
-    let (left, right, top, bottom) = (PAD, wide - PAD, ABOVE, ABOVE + INK);
+    let [left, top, right, bottom] = strip.text;
     let own = [Point::new(left, top), Point::new(right, top), Point::new(right, bottom), Point::new(left, bottom)];
-    let [a, b, c, d] = label.map(|corner| Homography::from_points(strip.corners, own).map(|map| map.apply(corner)));
-    let (a, b, c, d) = (a?, b?, c?, d?);
+    let map = Homography::from_points(strip.corners, own)?;
+    let [a, b, c, d] = label.map(|corner| map.apply(corner));
     let (start, end, high, low) = (a.x.min(d.x), b.x.max(c.x), a.y.min(b.y), c.y.max(d.y));
+    let (first, across, down) = (MARGIN as f32, (strip.image.width() - MARGIN) as f32, (strip.image.height() - MARGIN) as f32);
     let upright = a.x < b.x && d.x < c.x && a.y < d.y && b.y < c.y;
-    let whole = start > -OUT.0 && end < wide + OUT.0 && high > -OUT.1 && low < 2.0 * ABOVE + INK + OUT.1;
+    let whole = start > first - OUT.0 && end < across + OUT.0 && high > first - OUT.1 && low < down + OUT.1;
     let much = low - high > LEAST_HIGH && end - start > LEAST_LONG * (right - left);
-    (upright && whole && much).then_some([start + margin, end + margin])
+    (upright && whole && much).then_some([start, end])
 }

@@ -66,13 +66,12 @@ pub struct Evidence {
 /// A line near a grid as it is cut to be read.
 #[derive(Clone, Debug)]
 pub struct Strip {
-    /// The grid, numbered as the lattices.
-    pub grid: usize,
-    /// Where its text is taken to stand, in page pixels, as one reads it: top left, top right, bottom right, bottom left. In the picture that is a
-    /// box 22 pixels high, 5 pixels from the upper and the lower edge and 10 from the others, and from each as much more as its margin is.
+    /// Where its text is taken to stand, in page pixels, as one reads it: top left, top right, bottom right, bottom left.
     pub corners: [Point; 4],
     /// The line, upright, 32 pixels high and its margin.
     pub image: GrayImage,
+    /// Where these corners lie in the picture, in its pixels: left, top, right, bottom.
+    pub text: [f32; 4],
 }
 
 /// The networks that find and read labels, ready for any number of pages.
@@ -124,7 +123,8 @@ impl LabelReader {
         let seen = self.seen(page, lattices, &arounds)?;
         let cut = |(grid, Candidate { line, .. }): (usize, Candidate)| {
             let around = &arounds[grid];
-            Strip { grid, corners: around.corners_of(&line), image: around.flatten_line(&page.luma, &line, margin) }
+            let image = around.flatten_line(&page.luma, &line, margin);
+            Strip { corners: around.corners_of(&line), text: Surroundings::text_in(&image, margin), image }
         };
         Ok(seen.into_iter().filter(|(_, candidate)| text::padded(&candidate.line).is_some()).map(cut).collect())
     }

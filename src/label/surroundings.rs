@@ -121,6 +121,13 @@ impl Surroundings {
         sampled(luma, &spots, width, self.pitch * step)
     }
 
+    /// Where the text stands in a flattened line with that margin: left, top, right, bottom.
+    pub(super) fn text_in(strip: &GrayImage, margin: u32) -> [f32; 4] {
+        let (wide, high) = (strip.width() as f32, strip.height() as f32);
+        let (before, above) = (PAD + margin as f32, (high - INK) / 2.0);
+        [before, above, wide - before, high - above]
+    }
+
     /// The corners of a line of text in page pixels, as one reads it: top left, top right, bottom right, bottom left.
     pub(super) fn corners_of(&self, line: &Line) -> [Point; 4] {
         let mut corners = [(line.left, line.top), (line.right, line.top), (line.right, line.bottom), (line.left, line.bottom)]
