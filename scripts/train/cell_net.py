@@ -6,8 +6,14 @@ import torch.nn.functional as F
 
 CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
 POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
-# Widths of the three stages that see, whether each looks twice, width and number of the layers that compare: of classify.onnx, second.onnx and third.onnx.
-SIZES = {"first": ((20, 40, 80), False, 128, 3), "second": ((16, 32, 64), False, 96, 2), "third": ((20, 40, 80), True, 128, 3)}
+# Side of the cells, widths of the stages that see, whether each looks twice, width and number of the layers that compare: of classify.onnx, second.onnx,
+# third.onnx and fine.onnx.
+SIZES = {"first": (32, (20, 40, 80), False, 128, 3), "second": (32, (16, 32, 64), False, 96, 2), "third": (32, (20, 40, 80), True, 128, 3),
+         "fine": (48, (16, 32, 64, 96), True, 128, 3)}
+
+
+def side_of(size):
+    return SIZES[size][0]
 
 
 class Norm(nn.Module):
@@ -58,15 +64,14 @@ class Again(nn.Module):
 
 
 class CellNet(nn.Module):
-    """Cells [N, 81, 3, 32, 32] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
+    """Cells [N, 81, 3, S, S] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
 
-    def __init__(self, widths, again, width, layers):
+    def __init__(self, side, widths, again, width, layers):
         super().__init__()
         self.width = width
         stages = [[stage(before, after, 2)] + [Again(after)] * again for before, after in zip((3, *widths), widths)]
         self.eye = nn.Sequential(*(part for parts in stages for part in parts))
-        c = widths[-1]
-        self.flat = nn.Sequential(nn.Linear(c * 16, width), nn.ReLU())
+        self.flat = nn.Sequential(nn.Linear(widths[-1] * (side >> len(widths)) ** 2, width), nn.ReLU())
         self.compare = nn.ModuleList([Compare(width, 4, 2 * width) for _ in range(layers)])
         self.last = Norm(width)
         self.read = nn.Linear(width, len(CLASSES))
@@ -75,8 +80,8 @@ class CellNet(nn.Module):
 
     def forward(self, cells):
         count = cells.shape[0]
-        x = self.eye((cells.reshape(-1, 3, 32, 32) - 0.5) * 2.0)
-        x = self.flat(x.reshape(-1, x.shape[1] * 16)).view(count, 81, self.width)
+        x = self.eye((cells.reshape(-1, *cells.shape[2:]) - 0.5) * 2.0)
+        x = self.flat(x.reshape(-1, x.shape[1] * x.shape[2] * x.shape[3])).view(count, 81, self.width)
         for layer in self.compare:
             x = layer(x)
         x = self.last(x)

@@ -1,7 +1,7 @@
 """Trains the cell network: python3 scripts/train/classify.py --cells DIR --out models/classify.onnx
 
-DIR holds NAME.bin (u8 [grids, 81, 3, 32, 32], upright as printed) beside NAME.jsonl (one truth a grid) as `cargo run --release --example
-cut_cells` writes them; it may still be growing while training runs. Files named photo* are the real photographs: they are drawn more often.
+DIR holds NAME.bin (u8 [grids, 81, 3, 32, 32], upright as printed; for the size `fine` NAME.fine.bin with 48x48) beside NAME.jsonl (one truth a
+grid) as `cargo run --release --example cut_cells` writes them; it may still be growing while training runs. Files named photo* are the real photographs: they are drawn more often.
 Runs on a GPU where there is one.
 """
 
@@ -15,7 +15,7 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from cell_net import CLASSES, SIZES, CellNet
+from cell_net import CLASSES, SIZES, CellNet, side_of
 from take_over import take_over
 
 INDEX = {name: i for i, name in enumerate(CLASSES)}
@@ -25,9 +25,9 @@ UNKNOWN = -100  # what cross_entropy leaves out
 class Pool:
     """Up to `room` grids on the device: cells u8, classes, marks, other rules. When it is full, new ones take the place of the oldest."""
 
-    def __init__(self, room, device):
+    def __init__(self, room, device, side):
         self.room, self.size, self.next = room, 0, 0
-        self.parts = [torch.empty(room, 81, 3, 32, 32, dtype=torch.uint8, device=device), torch.empty(room, 81, dtype=torch.long, device=device),
+        self.parts = [torch.empty(room, 81, 3, side, side, dtype=torch.uint8, device=device), torch.empty(room, 81, dtype=torch.long, device=device),
                       torch.empty(room, 81, 9, device=device), torch.empty(room, device=device)]
 
     def add(self, rows):
@@ -45,9 +45,9 @@ class Pool:
 class Store:
     """The grids of a folder that may still be growing: drawn ones and photographs."""
 
-    def __init__(self, root, device, room):
-        self.root, self.seen = pathlib.Path(root), set()
-        self.pools = {"drawn": Pool(room, device), "photo": Pool(500, device)}
+    def __init__(self, root, device, room, side):
+        self.root, self.seen, self.side = pathlib.Path(root), set(), side
+        self.pools = {"drawn": Pool(room, device, side), "photo": Pool(500, device, side)}
 
     def refill(self):
         for file in sorted(self.root.glob("*.jsonl")):
@@ -57,7 +57,8 @@ class Store:
             lines = [json.loads(line) for line in file.read_text().splitlines()]
             if not lines:
                 continue
-            cells = torch.from_numpy(np.fromfile(file.with_suffix(".bin"), np.uint8).reshape(len(lines), 81, 3, 32, 32))
+            pixels = np.fromfile(file.with_suffix(".bin" if self.side == 32 else ".fine.bin"), np.uint8)
+            cells = torch.from_numpy(pixels.reshape(len(lines), 81, 3, self.side, self.side))
             # Of what is no grid of ours nothing is told cell by cell.
             labels = torch.tensor([[INDEX[name] for name in line["cells"]] if line["cells"] else [UNKNOWN] * 81 for line in lines])
             marks = torch.zeros(len(lines), 81, 9)
@@ -79,15 +80,16 @@ class Store:
 
 
 def blurred(cells, sigma):
-    """Cells [N, 81, C, 32, 32], each grid blurred by its own `sigma` [N], in samples."""
-    count, cells_, channels = cells.shape[:3]
-    taps = torch.arange(-3, 4, device=cells.device).float()
+    """Cells [N, 81, C, S, S], each grid blurred by its own `sigma` [N], in samples of 32 a cell."""
+    count, cells_, channels, side = cells.shape[:4]
+    reach = 3 * side // 32
+    taps = torch.arange(-reach, reach + 1, device=cells.device) * (32 / side)
     kernel = torch.exp(-(taps**2) / (2 * sigma.clamp_min(0.05)[:, None] ** 2))
     kernel = kernel / kernel.sum(1, keepdim=True)
-    part = cells.permute(1, 2, 0, 3, 4).reshape(cells_ * channels, count, 32, 32)
-    part = F.conv2d(F.pad(part, (3, 3, 0, 0), mode="replicate"), kernel.view(-1, 1, 1, 7), groups=count)
-    part = F.conv2d(F.pad(part, (0, 0, 3, 3), mode="replicate"), kernel.view(-1, 1, 7, 1), groups=count)
-    return part.view(cells_, channels, count, 32, 32).permute(2, 0, 1, 3, 4)
+    part = cells.permute(1, 2, 0, 3, 4).reshape(cells_ * channels, count, side, side)
+    part = F.conv2d(F.pad(part, (reach, reach, 0, 0), mode="replicate"), kernel.view(count, 1, 1, -1), groups=count)
+    part = F.conv2d(F.pad(part, (0, 0, reach, reach), mode="replicate"), kernel.view(count, 1, -1, 1), groups=count)
+    return part.view(cells_, channels, count, side, side).permute(2, 0, 1, 3, 4)
 
 
 class Bank:
@@ -106,7 +108,7 @@ class Bank:
 
     def print(self, cells, labels, rules, generator):
         """Sets a third of the plain grids anew, in place: one font, one ink, on what their own empty cells show of paper and lines."""
-        device = cells.device
+        device, side = cells.device, cells.shape[-1]
 
         def uniform(shape, low, high):
             return torch.rand(shape, generator=generator, device=device) * (high - low) + low
@@ -126,16 +128,16 @@ class Bank:
         digit = torch.randint(1, 10, (count, 81), generator=generator, device=device)
         digit = torch.where(uniform((count, 81), 0, 1) < share, digit, torch.zeros_like(digit))
         font = torch.randint(0, len(self.glyphs), (count, 1), generator=generator, device=device)
-        glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, 48, 48).float() / 255
-        # Digits are 30 px high in the bank; a cell is 25 samples high. Drawn at twice the size, since shrinking so far would alias.
-        size = 25 / 30 * torch.where(uniform((count, 1), 0, 1) < 0.6, uniform((count, 1), 0.48, 0.66), uniform((count, 1), 0.33, 0.88))
+        glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, 72, 72).float() / 255
+        # In units of the whole picture: digits take 30 of 48 parts in the bank, a cell 25 of 32. Drawn at twice the size, since shrinking so far would alias.
+        size = 25 / 30 * torch.where(uniform((count, 1), 0, 1) < 0.6, uniform((count, 1), 0.48, 0.66), uniform((count, 1), 0.26, 0.88))
         width = size * torch.where(uniform((count, 1), 0, 1) < 0.3, uniform((count, 1), 0.78, 1.15), torch.ones_like(size))
         shift = (normal((count, 1, 2)) * 0.08 * (uniform((count, 1, 1), 0, 1) < 0.4) + normal((count, 81, 2)) * 0.02 * uniform((count, 1, 1), 0, 1)) * 25 / 24
         zero = torch.zeros_like(size)
         theta = torch.stack([torch.stack([16 / 24 / width, zero, zero], -1), torch.stack([zero, 16 / 24 / size, zero], -1)], -2).expand(-1, 81, -1, -1).clone()
         theta[..., 2] = shift / torch.stack([width, size], -1)
-        alpha = F.grid_sample(glyph, F.affine_grid(theta.reshape(-1, 2, 3), (count * 81, 1, 64, 64), align_corners=False), align_corners=False)
-        alpha = F.avg_pool2d(alpha, 2).view(count, 81, 1, 32, 32)
+        alpha = F.grid_sample(glyph, F.affine_grid(theta.reshape(-1, 2, 3), (count * 81, 1, 2 * side, 2 * side), align_corners=False), align_corners=False)
+        alpha = F.avg_pool2d(alpha, 2).view(count, 81, 1, side, side)
         alpha = blurred(alpha, uniform(count, 0.05, 1.1)).clamp(0, 1) ** torch.exp(normal((count, 1, 1, 1, 1)) * 0.3)
         alpha = alpha * uniform((count, 1, 1, 1, 1), 0.75, 1.0) * (digit > 0)[..., None, None, None]
         ink = torch.full((count, 3), 0.5, device=device)
@@ -146,7 +148,7 @@ class Bank:
 
     def write(self, cells, labels, generator):
         """Fills empty cells of two in five of the grids without entries, in place: by one writer, or with scans of many hands in one ink."""
-        device = cells.device
+        device, side = cells.device, cells.shape[-1]
 
         def uniform(shape, low, high):
             return torch.rand(shape, generator=generator, device=device) * (high - low) + low
@@ -164,7 +166,9 @@ class Bank:
         take = torch.randint(0, 4, (len(grid),), generator=generator, device=device)
         scraps = (uniform(len(cells), 0, 1) < 0.5)[grid]
         scan = self.first[digit] + (uniform(len(grid), 0, 1) * self.count[digit]).long().clamp_max(self.count[digit] - 1)
-        alpha = torch.where(scraps[:, None, None], self.samples[scan], self.alpha[writer, digit, take]).float()[:, None] / 255
+        scans, strokes = self.samples[scan][:, None].float() / 255, self.alpha[writer, digit, take][:, None].float() / 255
+        scans, strokes = (F.interpolate(each, (side, side), mode="bilinear", antialias=each.shape[-1] > side) for each in (scans, strokes))
+        alpha = torch.where(scraps.view(-1, 1, 1, 1), scans, strokes)
         contrast = uniform(len(cells), 1, 3)[grid].view(-1, 1, 1, 1)
         alpha = torch.where(scraps.view(-1, 1, 1, 1), ((alpha - 0.5) * contrast + 0.5).clamp(0, 1), alpha)
         size = torch.exp(torch.randn(len(grid), generator=generator, device=device) * 0.08)
@@ -195,12 +199,12 @@ class Bank:
         count = len(grid)
         if count == 0:
             return
-        axis = torch.arange(32, device=device).float() - 15.5
+        axis = (torch.arange(cells.shape[-1], device=device) + 0.5) * (32 / cells.shape[-1]) - 16
         y, x = torch.meshgrid(axis, axis, indexing="ij")
         spot = torch.stack([x, y], -1)[None]
 
         def line(angle):
-            """Distance [count, 32, 32] from a stroke through about the cell's middle."""
+            """Distance [count, S, S] from a stroke through about the cell's middle, in samples of 32 a cell."""
             middle = torch.randn((count, 2), generator=generator, device=device) * 1.2
             half = uniform((count, 1), 5, 13) * torch.stack([torch.cos(angle), torch.sin(angle)], -1)
             away = spot - middle[:, None, None]
@@ -222,7 +226,7 @@ class Bank:
 
 def pose(cells, number):
     """The grids as they are found when the print lies in pose `number` (0 to 3 quarter turns clockwise, 4 to 7 the mirrored ones)."""
-    grid = cells.view(-1, 9, 9, 3, 32, 32)
+    grid = cells.view(-1, 9, 9, *cells.shape[2:])
     if number >= 4:
         grid = grid.flip(2).flip(5)
     turns = number % 4
@@ -248,9 +252,9 @@ def disturb(cells, generator):
         torch.stack([stretch[..., 0] * torch.cos(tilt), -torch.sin(tilt), shift[..., 0]], -1),
         torch.stack([torch.sin(tilt), stretch[..., 1] * torch.cos(tilt), shift[..., 1]], -1),
     ], -2).view(-1, 2, 3)
-    flat = cells.reshape(-1, 3, 32, 32)
+    flat = cells.reshape(-1, *cells.shape[2:])
     flat = F.grid_sample(flat, F.affine_grid(theta, flat.shape, align_corners=False), padding_mode="border", align_corners=False)
-    cells = flat.view(count, 81, 3, 32, 32)
+    cells = flat.view(cells.shape)
     # A second, separate blur for a third of the grids.
     again = (uniform((count,), 0, 1) < 0.3).nonzero()[:, 0]
     if len(again):
@@ -318,7 +322,7 @@ def main():
     arguments.add_argument("--rate", type=float, default=2e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
-    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx or of second.onnx")
+    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx, second.onnx, third.onnx or fine.onnx")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--room", type=int, default=20000, help="drawn grids kept at a time (a quarter of a megabyte each)")
     arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
@@ -327,7 +331,8 @@ def main():
     torch.manual_seed(options.seed)
     rng = np.random.default_rng(options.seed)
     generator = torch.Generator(device).manual_seed(options.seed)
-    store = Store(options.cells, device, options.room)
+    side = side_of(options.size)
+    store = Store(options.cells, device, options.room, side)
     while store.sizes()["drawn"] < options.least:
         store.refill()
         time.sleep(1)
@@ -363,7 +368,7 @@ def main():
             print(f"step {step} {time.time() - began:.0f} s grids {store.sizes()} cell {mean[0]:.4f} pose {mean[1]:.4f} rules {mean[2]:.4f} marks {mean[3]:.4f} right {mean[4]:.4f} posed {mean[5]:.4f}", flush=True)
     mean_net.eval()
     torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
-    torch.onnx.export(mean_net.cpu(), torch.zeros(1, 81, 3, 32, 32), options.out, input_names=["cells"], output_names=["classes", "marks", "whole"], opset_version=17, dynamo=False)
+    torch.onnx.export(mean_net.cpu(), torch.zeros(1, 81, 3, side, side), options.out, input_names=["cells"], output_names=["classes", "marks", "whole"], opset_version=17, dynamo=False)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,8 @@
-//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx] [lines MODELS LINES]`.
+//! Cuts the grids of labelled pages with the house's own pipeline, for training: `cut_cells FIND.onnx FOLDER OUT [even] [CLASSIFY.onnx] [fine] [lines MODELS LINES]`.
 //!
 //! FOLDER holds `truth.jsonl` of `scripts/pages/generate.py`, or of the real photographs (`corners` instead of lattices; with `even`
 //! only their training half). OUT.bin gets u8 `[grids, 81, 3, 32, 32]` (brightness at 212.5 for paper), upright as printed, OUT.jsonl the
-//! truth of each grid, the lattice it was cut by and how far that is off (in cells). A drawn grid that `find` misses is cut by its true
+//! truth of each grid, the lattice it was cut by and how far that is off (in cells). With `fine`, OUT.fine.bin gets the same cells at 48x48. A drawn grid that `find` misses is cut by its true
 //! lattice, shaken a little, so that training sees it too. A photograph's corners may be those of another crop of it, so
 //! its largest lattice counts, if the bundled networks read at least nine tenths of its cells as the truth says.
 //!
@@ -36,20 +36,26 @@ fn main() -> Result<()> {
     let lines = rest.iter().position(|word| word == "lines").and_then(|at| Some((rest.get(at + 1)?, rest.get(at + 2)?)));
     let labels = lines.map(|(models, _)| label_reader(Path::new(models))).transpose()?;
     let cutter = Cutter { finder, reader, labels };
+    let fine = rest.iter().any(|word| word == "fine");
     let wanted = |page: &&Value| !even || is_training_half(page["photo"].as_str().unwrap_or_default());
     let cut: Vec<Cut> = pages.par_iter().filter(wanted).map(|page| cutter.cut_page(Path::new(folder), page)).collect::<Result<_>>()?;
-    let grids: Vec<&(Vec<u8>, Value)> = cut.iter().flat_map(|cut| &cut.cells).collect();
+    let grids: Vec<&Grid> = cut.iter().flat_map(|cut| &cut.cells).collect();
     if let Some((_, lines)) = lines {
-        write(lines, cut.iter().flat_map(|cut| &cut.lines))?;
+        write(lines, cut.iter().flat_map(|cut| cut.lines.iter().map(|(pixels, truth)| (pixels, truth))))?;
     }
-    write(out, grids.iter().copied())?;
-    let missed = grids.iter().filter(|(_, truth)| truth["found"] == false).count();
+    if fine {
+        let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.fine.bin"))?);
+        grids.iter().try_for_each(|grid| bytes.write_all(&grid.fine))?;
+        bytes.flush()?;
+    }
+    write(out, grids.iter().map(|grid| (&grid.pixels, &grid.truth)))?;
+    let missed = grids.iter().filter(|grid| grid.truth["found"] == false).count();
     println!("{out}: {} grids, {missed} not found", grids.len());
     Ok(())
 }
 
 /// What the networks learn from, each with its truth, as OUT.bin and OUT.jsonl; the second comes last and whole, for who waits for it.
-fn write<'a>(out: &str, all: impl Iterator<Item = &'a (Vec<u8>, Value)>) -> Result<()> {
+fn write<'a>(out: &str, all: impl Iterator<Item = (&'a Vec<u8>, &'a Value)>) -> Result<()> {
     let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.bin"))?);
     let mut lines = String::new();
     for (pixels, truth) in all {
@@ -73,10 +79,24 @@ struct Cutter {
     labels: Option<LabelReader>,
 }
 
+/// The cells of one grid, in both sizes.
+struct Grid {
+    pixels: Vec<u8>,
+    fine: Vec<u8>,
+    truth: Value,
+}
+
+impl Grid {
+    fn new(page: &decode::Page, lattice: &Lattice, truth: Value) -> Self {
+        let fine = cut::cut_sheet::<{ cut::FINE }>(&cut::Sheet::new(page, lattice), lattice);
+        Self { pixels: bytes_of(&cut::cut(page, lattice)), fine: bytes_of(&fine), truth }
+    }
+}
+
 /// The grids and the labels of one page, each with its truth.
 #[derive(Default)]
 struct Cut {
-    cells: Vec<(Vec<u8>, Value)>,
+    cells: Vec<Grid>,
     lines: Vec<(Vec<u8>, Value)>,
 }
 
@@ -111,16 +131,15 @@ impl Cutter {
                 _ if true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
                 _ => continue,
             };
-            let image = bytes_of(&cut::cut(&page, &lattice));
             let classes = &grid["cells"];
             let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
-            cut.cells.push((image, line));
+            cut.cells.push(Grid::new(&page, &lattice, line));
             as_printed.push(lattice);
         }
         for thing in truth["foreign"].as_array().into_iter().flatten() {
             let Some(lattice) = foreign_lattice(thing, photo) else { continue };
             let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
-            cut.cells.push((bytes_of(&cut::cut(&page, &lattice)), line));
+            cut.cells.push(Grid::new(&page, &lattice, line));
         }
         if let Some(labels) = &self.labels {
             cut.lines = cut_lines::lines(labels, &page, &as_printed.iter().collect::<Vec<_>>(), truth)?;
@@ -152,7 +171,7 @@ fn foreign_lattice(thing: &Value, name: &str) -> Option<Lattice> {
 
 /// The grid of a photograph, of which nothing but what stands in it is known for sure: the largest one, turned as it reads best.
 /// `None` where the bundled network reads less than nine tenths of its cells as the truth says: then it is another grid.
-fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], truth: &Value) -> Result<Option<(Vec<u8>, Value)>> {
+fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], truth: &Value) -> Result<Option<Grid>> {
     let Some(largest) = found.iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch())) else { return Ok(None) };
     let classes = classes_of(truth);
     let mut best = (0, None);
@@ -162,14 +181,14 @@ fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], tr
         let evidence = reader.classify(&cells)?;
         let right = evidence.cells.iter().zip(&classes).filter(|(row, class)| row[**class] > 0.3).count();
         if right > best.0 {
-            best = (right, Some((bytes_of(&cells), lattice)));
+            best = (right, Some(lattice));
         }
     }
-    let (right, Some((image, lattice))) = best else { return Ok(None) };
+    let (right, Some(lattice)) = best else { return Ok(None) };
     let names: Vec<String> = classes.iter().map(|&class| name_of(class)).collect();
     let points: Vec<Vec<[f32; 2]>> = lattice.points.iter().map(|row| row.iter().map(|p| [p.x, p.y]).collect()).collect();
     let line = json!({ "photo": truth["photo"], "cells": names, "marks": [], "rules": "plain", "found": true, "lattice": points });
-    Ok((right >= 73).then_some((image, line)))
+    Ok((right >= 73).then(|| Grid::new(page, &lattice, line)))
 }
 
 fn bytes_of(cells: &cut::Cells) -> Vec<u8> {

@@ -1,5 +1,5 @@
 """Draws pages until told to stop and hands over what networks learn from, a chunk at a time:
-`draw_pages.py FIND.onnx OUT --cut target/release/examples/cut_cells --workers 30 --minutes 9 [--pages 600] [--labels MODELS] [--seed 2000000]`.
+`draw_pages.py FIND.onnx OUT --cut target/release/examples/cut_cells --workers 30 --minutes 9 [--pages 600] [--labels MODELS] [--fine] [--seed 2000000]`.
 
 OUT/cells gets the cells of each chunk (see classify.py), cut by `cut_cells` with FIND.onnx; OUT/pages/NAME the first --pages pages themselves
 (see find.py); OUT/labels, with --labels MODELS, surroundings and lines (see ../label/draw.py), among them what the program cuts with the networks
@@ -59,7 +59,7 @@ def work(worker, options, end):
         folder = out / "drawing" / name
         examples = chunk_of(seeds, folder, options.labels)
         lines = str(folder / "lines")
-        subprocess.run([options.cut, options.find, str(folder), str(out / "cells" / name), *(("lines", options.labels, lines) if options.labels else ())],
+        subprocess.run([options.cut, options.find, str(folder), str(out / "cells" / name), *(["fine"] if options.fine else []), *(("lines", options.labels, lines) if options.labels else ())],
                        check=True, stdout=subprocess.DEVNULL, env={**os.environ, "RAYON_NUM_THREADS": "1"})
         if options.labels:
             label.save(str(out / "labels" / f"{options.seed}_{worker}_{number}"), *examples, label.by_program(lines))
@@ -81,6 +81,7 @@ def main():
     arguments.add_argument("--chunk", type=int, default=24, help="pages handed over together")
     arguments.add_argument("--pages", type=int, default=0, help="how many pages to keep")
     arguments.add_argument("--labels", metavar="MODELS")
+    arguments.add_argument("--fine", action="store_true", help="cells of 48x48 as well")
     arguments.add_argument("--seed", type=int, default=2000000)
     options = arguments.parse_args()
     for folder in ("pages", "cells", "labels"):

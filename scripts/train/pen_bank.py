@@ -1,8 +1,8 @@
 """Draws the digits that classify.py prints and writes onto cells: python3 scripts/train/pen_bank.py OUT.npz [WRITERS] [SEED]
 
 The writers are those of scripts/pages/hands.py, the fonts those that are not held out, the samples all scanned digits. OUT holds
-`alpha` u8 [writers, 9, 4, 32, 32] (four tries at each digit, centred, at the size at which that writer fills a cell image), `ink` u8 [writers, 3]
-(RGB), `samples` u8 [N, 32, 32] (20 px high) with `digits` u8 [N], and `glyphs` u8 [fonts, 9, 48, 48] (digits 30 px high, on their baseline).
+`alpha` u8 [writers, 9, 4, 48, 48] (four tries at each digit, centred, at the size at which that writer fills a cell image), `ink` u8 [writers, 3]
+(RGB), `samples` u8 [N, 32, 32] (20 px high) with `digits` u8 [N], and `glyphs` u8 [fonts, 9, 72, 72] (digits 45 px high, on their baseline).
 """
 
 import multiprocessing
@@ -17,9 +17,9 @@ sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "pages"))
 import fonts  # noqa: E402
 import hands  # noqa: E402
 
-SIDE = 32
-CELL = 25.0  # of the 32 samples, the rest is context
-GLYPH_SIDE, GLYPH_HEIGHT = 48, 30
+SIDE = 48
+CELL = 37.5  # of the 48 samples, the rest is context
+GLYPH_SIDE, GLYPH_HEIGHT = 72, 45
 
 
 def centred(alpha):
@@ -32,7 +32,7 @@ def centred(alpha):
 
 
 def written(job):
-    """One writer's digits [9, 4, 32, 32] and ink."""
+    """One writer's digits [9, 4, 48, 48] and ink."""
     rng = np.random.default_rng(job)
     hand = hands.Hand(rng)
     size = CELL * rng.uniform(0.45, 0.95)
@@ -41,7 +41,7 @@ def written(job):
 
 
 def printed(file):
-    """One font's digits [9, 48, 48]."""
+    """One font's digits [9, 72, 72]."""
     share, middle = fonts.digit_height(file)
     size = GLYPH_HEIGHT / share
     pictures = []

@@ -8,7 +8,7 @@
 # What another machine needs besides the repository: WORK, scripts/pages/.cache and target/release/examples/cut_cells.
 # Set by variables (defaults in brackets):
 #   PYTHON [python3] with the packages of scripts/train/requirements.txt    WORK [target/train] where everything is kept
-#   NETS [classify second third label_place label_text] and find            ANEW [] those of them that begin from nothing
+#   NETS [classify second third fine label_place label_text] and find            ANEW [] those of them that begin from nothing
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
@@ -21,7 +21,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 
-PYTHON=${PYTHON:-python3} WORK=${WORK:-target/train} NETS=${NETS:-classify second third label_place label_text} ANEW=${ANEW:-} FROM=${FROM:-models}
+PYTHON=${PYTHON:-python3} WORK=${WORK:-target/train} NETS=${NETS:-classify second third fine label_place label_text} ANEW=${ANEW:-} FROM=${FROM:-models}
 RATE=${RATE:-1e-3} MINUTES=${MINUTES:-23} SEED=${SEED:-100000} WRITERS=${WRITERS:-5000} PEN_SEED=${PEN_SEED:-1} BATCH=${BATCH:-144} PHOTOS=${PHOTOS:-0.2}
 WORKERS=${WORKERS:-$(($(nproc) > 6 ? $(nproc) - 5 : 1))} PAGE_PHOTOS=${PAGE_PHOTOS:-../shared/photos}
 DEVICES=${DEVICES:-$("$PYTHON" -c 'import torch; print(*[f"cuda:{n}" for n in range(torch.cuda.device_count())] or ["cpu"])' 2>/dev/null || echo cpu)}
@@ -39,7 +39,7 @@ prepare() {
     mkdir -p "$WORK/cells"
     if [ -f "$PAGE_PHOTOS/truth.jsonl" ]; then
         say "photographs of the training half"
-        $cut_cells models/find.onnx "$PAGE_PHOTOS" "$WORK/cells/photo" even models/classify.onnx
+        $cut_cells models/find.onnx "$PAGE_PHOTOS" "$WORK/cells/photo" even models/classify.onnx fine
         "$PYTHON" scripts/train/pack_photos.py "$PAGE_PHOTOS" "$WORK/cells/photo.jsonl" "$WORK/photos.npz"
     else
         say "no photographs at $PAGE_PHOTOS: drawn pages alone"
@@ -57,6 +57,7 @@ train_net() {
     case "$1" in
     classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
+    fine) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed 4 "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
@@ -69,12 +70,13 @@ train() {
     local also=() devices=($DEVICES) running=() number=0
     case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
+    case "$NETS" in *fine*) also+=(--fine) ;; esac
     OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
     drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
     case "$NETS" in
-    *classify* | *second* | *third*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
+    *classify* | *second* | *third* | *fine*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
     esac
     for net in $NETS; do
         train_net "$net" "${devices[$((number++ % ${#devices[@]}))]}" >"$WORK/$net.log" 2>&1 &

@@ -9,6 +9,8 @@ use crate::plane::{Lattice, Point};
 
 /// Side of a cell image, in samples.
 pub const SIDE: usize = 32;
+/// Side of a cell image in which small print and a pen's strokes show more.
+pub const FINE: usize = 48;
 /// Channels of a cell image: brightness, then the colour differences Cb and Cr.
 pub const CHANNELS: usize = 3;
 /// Context around the cell, in cells, on each side.
@@ -17,7 +19,7 @@ pub const MARGIN: f32 = 0.14;
 /// Cells of one grid.
 #[derive(Clone, Debug)]
 pub struct Cells {
-    /// `[81, CHANNELS, SIDE, SIDE]`, cells row by row in the lattice's order, samples row by row. Brightness: 0
+    /// `[81, CHANNELS, SIDE, SIDE]` (or FINE), cells row by row in the lattice's order, samples row by row. Brightness: 0
     /// is the darkest ink of the grid, 1 the paper of that cell (up to 1.2 where brighter). Colour: 0.5
     /// is the paper's, 64 steps of the 8-bit difference make 0.5 more or less.
     pub images: Array4<f32>,
@@ -44,8 +46,8 @@ struct Plane {
 }
 
 impl Plane {
-    /// The part of `image` under the lattice; the lattice is in pixels of a page `width` x `height` large.
-    fn under(lattice: &Lattice, image: &GrayImage, page_size: (u32, u32)) -> Self {
+    /// The part of `image` under the lattice, for cells of `side` samples; the lattice is in pixels of a page `width` x `height` large.
+    fn under(lattice: &Lattice, image: &GrayImage, page_size: (u32, u32), side: usize) -> Self {
         // Pixels of this channel for one of the page (chroma comes at half size).
         let (sx, sy) = (image.width() as f32 / page_size.0 as f32, image.height() as f32 / page_size.1 as f32);
         let own = lattice.map(|p| Point::new((p.x + 0.5) * sx - 0.5, (p.y + 0.5) * sy - 0.5));
@@ -58,7 +60,7 @@ impl Plane {
             (low, (high.clamp(0.0, most as f32) as u32).max(low + 1) - low)
         };
         let ((x, width), (y, height)) = (bound(|p| p.x, image.width()), bound(|p| p.y, image.height()));
-        let wanted = SIDE as f32 / (1.0 + 2.0 * MARGIN) * 1.15;
+        let wanted = side as f32 / (1.0 + 2.0 * MARGIN) * 1.15;
         let scale = (wanted / own.pitch()).min(1.0);
         let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
         let small = shrink_part(image, Rect { x, y, width, height }, w, h);
@@ -70,10 +72,10 @@ impl Plane {
 
     /// The values at the samples of a cell, rows first, in proportion between pixels; beyond the edge the edge's own.
     #[inline(always)]
-    fn sample(&self, spots: &Spots, values: &mut [f32]) {
-        for (row, values) in values.chunks_exact_mut(SIDE).enumerate() {
-            let (mut x, mut y) = ([0.0; SIDE], [0.0; SIDE]);
-            for column in 0..SIDE {
+    fn sample<const N: usize>(&self, spots: &Spots<N>, values: &mut [f32]) {
+        for (row, values) in values.chunks_exact_mut(N).enumerate() {
+            let (mut x, mut y) = ([0.0; N], [0.0; N]);
+            for column in 0..N {
                 let p = spots.at(column, row);
                 (x[column], y[column]) = (p.x * self.factor.0 + self.origin.x, p.y * self.factor.1 + self.origin.y);
             }
@@ -83,23 +85,24 @@ impl Plane {
 }
 
 /// Where the samples of one cell lie on the page.
-struct Spots {
+struct Spots<const N: usize> {
     /// The place of each column at the cell's top.
-    top: [[f32; SIDE]; 2],
+    top: [[f32; N]; 2],
     /// The way from there to its bottom.
-    down: [[f32; SIDE]; 2],
+    down: [[f32; N]; 2],
 }
 
-/// Where the middle of sample `i` of `SIDE` lies, in shares of the cell.
-fn share(i: usize) -> f32 {
-    (i as f32 + 0.5) / SIDE as f32 * (1.0 + 2.0 * MARGIN) - MARGIN
-}
+impl<const N: usize> Spots<N> {
+    /// Where the middle of sample `i` of `N` lies, in shares of the cell.
+    fn share(i: usize) -> f32 {
+        (i as f32 + 0.5) / N as f32 * (1.0 + 2.0 * MARGIN) - MARGIN
+    }
 
-impl Spots {
     fn new(corners: &[Point; 4]) -> Self {
-        let (mut top, mut down) = ([[0.0; SIDE]; 2], [[0.0; SIDE]; 2]);
-        for column in 0..SIDE {
-            let (from, to) = (corners[0].toward(corners[1], share(column)), corners[3].toward(corners[2], share(column)));
+        let (mut top, mut down) = ([[0.0; N]; 2], [[0.0; N]; 2]);
+        for column in 0..N {
+            let share = Self::share(column);
+            let (from, to) = (corners[0].toward(corners[1], share), corners[3].toward(corners[2], share));
             let way = to - from;
             (top[0][column], top[1][column]) = (from.x, from.y);
             (down[0][column], down[1][column]) = (way.x, way.y);
@@ -109,14 +112,14 @@ impl Spots {
 
     #[inline(always)]
     fn at(&self, column: usize, row: usize) -> Point {
-        let down = share(row);
+        let down = Self::share(row);
         Point::new(self.top[0][column] + self.down[0][column] * down, self.top[1][column] + self.down[1][column] * down)
     }
 
     /// The four outermost: all others lie between them.
     fn corners(&self) -> [Point; 4] {
-        const LAST: usize = SIDE - 1;
-        [self.at(0, 0), self.at(LAST, 0), self.at(LAST, LAST), self.at(0, LAST)]
+        let last = N - 1;
+        [self.at(0, 0), self.at(last, 0), self.at(last, last), self.at(0, last)]
     }
 
     /// How many of the samples within the cell's own lines lie beyond the edge of a page of this size.
@@ -125,47 +128,47 @@ impl Spots {
         if !self.corners().into_iter().any(beyond) {
             return 0;
         }
-        let inside = MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32;
-        let own = |i: &usize| (inside..=SIDE as f32 - inside).contains(&(*i as f32 + 0.5));
-        (0..SIDE)
+        let inside = MARGIN / (1.0 + 2.0 * MARGIN) * N as f32;
+        let own = |i: &usize| (inside..=N as f32 - inside).contains(&(*i as f32 + 0.5));
+        (0..N)
             .filter(own)
-            .flat_map(|row| (0..SIDE).filter(own).map(move |column| (column, row)))
+            .flat_map(|row| (0..N).filter(own).map(move |column| (column, row)))
             .filter(|&(column, row)| beyond(self.at(column, row)))
             .count()
     }
 }
 
-/// The part of a page under one lattice, shrunk once for any number of cuts.
-pub struct Sheet {
+/// The part of a page under one lattice, shrunk once for any number of cuts into cells of `N` samples a side.
+pub struct Sheet<const N: usize = SIDE> {
     page_size: (u32, u32),
     luma: Plane,
     chroma: Option<[Plane; 2]>,
 }
 
-impl Sheet {
+impl<const N: usize> Sheet<N> {
     /// The part of `page` under `lattice` and a cell around it.
     pub fn new(page: &Page, lattice: &Lattice) -> Self {
         let page_size = page.luma.dimensions();
-        let under = |plane| Plane::under(lattice, plane, page_size);
+        let under = |plane| Plane::under(lattice, plane, page_size, N);
         Self { page_size, luma: under(&page.luma), chroma: page.chroma.as_ref().map(|planes| planes.each_ref().map(under)) }
     }
 }
 
 /// The 81 cells under a lattice, rows first.
 pub fn cut(page: &Page, lattice: &Lattice) -> Cells {
-    cut_sheet(&Sheet::new(page, lattice), lattice)
+    cut_sheet::<SIDE>(&Sheet::new(page, lattice), lattice)
 }
 
 /// The same by a lattice that may be turned, mirrored or moved by less than a cell against the one that the sheet was made for.
-pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
+pub fn cut_sheet<const N: usize>(sheet: &Sheet<N>, lattice: &Lattice) -> Cells {
     let Sheet { page_size: size, luma, chroma } = sheet;
-    let mut images = Array4::from_elem((81, CHANNELS, SIDE, SIDE), 0.5_f32);
+    let mut images = Array4::from_elem((81, CHANNELS, N, N), 0.5_f32);
     let mut light = vec![Light::default(); 81];
     for (n, (light, mut image)) in light.iter_mut().zip(images.outer_iter_mut()).enumerate() {
-        let spots = Spots::new(&lattice.cell(n / 9, n % 9));
+        let spots = Spots::<N>::new(&lattice.cell(n / 9, n % 9));
         let samples = image.as_slice_mut().expect("a new array lies in order");
-        let (brightness, colour) = samples.split_at_mut(SIDE * SIDE);
-        let (blue, red) = colour.split_at_mut(SIDE * SIDE);
+        let (brightness, colour) = samples.split_at_mut(N * N);
+        let (blue, red) = colour.split_at_mut(N * N);
         wide(
             #[inline(always)]
             || {
@@ -176,15 +179,15 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
                 }
             },
         );
-        light.outside = spots.outside(*size) as f32 / (SIDE * SIDE) as f32;
+        light.outside = spots.outside(*size) as f32 / (N * N) as f32;
     }
     let negative = wide(
         #[inline(always)]
         || {
             if chroma.is_some() {
-                even_colour(&mut images);
+                even_colour::<N>(&mut images);
             }
-            even_light(&mut images, &mut light)
+            even_light::<N>(&mut images, &mut light)
         },
     );
     Cells { images, light, negative }
@@ -192,14 +195,15 @@ pub fn cut_sheet(sheet: &Sheet, lattice: &Lattice) -> Cells {
 
 /// Of a cell's samples of one channel, the margin and the lines left out, the one at `place` from the least, told by how many there are.
 #[inline(always)]
-fn ranked(samples: &[f32], place: impl Fn(usize) -> usize) -> f32 {
-    const EDGE: usize = SIDE / 5;
-    const ACROSS: usize = SIDE - 2 * EDGE;
-    let mut values = [0.0; ACROSS * ACROSS];
-    for (row, values) in values.chunks_exact_mut(ACROSS).enumerate() {
-        values.copy_from_slice(&samples[(EDGE + row) * SIDE + EDGE..][..ACROSS]);
+fn ranked<const N: usize>(samples: &[f32], place: impl Fn(usize) -> usize) -> f32 {
+    let edge = N / 5;
+    let across = N - 2 * edge;
+    let mut room = [[0.0; N]; N];
+    let values = &mut room.as_flattened_mut()[..across * across];
+    for (row, values) in values.chunks_exact_mut(across).enumerate() {
+        values.copy_from_slice(&samples[(edge + row) * N + edge..][..across]);
     }
-    least(&values, place(ACROSS * ACROSS))
+    least(values, place(across * across))
 }
 
 /// The value at `place` from the least, of values that are none of them negative: their bits are in order as they are. Halving the range that it can lie in
@@ -234,37 +238,37 @@ pub(crate) fn least(values: &[f32], place: usize) -> f32 {
 }
 
 /// One channel of each cell.
-fn channel(images: &mut Array4<f32>, channel: usize) -> impl Iterator<Item = &mut [f32]> {
+fn channel<const N: usize>(images: &mut Array4<f32>, channel: usize) -> impl Iterator<Item = &mut [f32]> {
     let samples = images.as_slice_mut().expect("cells lie one behind the other");
-    samples.chunks_exact_mut(SIDE * SIDE).skip(channel).step_by(CHANNELS)
+    samples.chunks_exact_mut(N * N).skip(channel).step_by(CHANNELS)
 }
 
 /// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
 /// turned into a positive.
 #[inline(always)]
-fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
+fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
     // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
     let mut lines_darker = 0_i32;
-    for cell in channel(images, 0) {
-        let middle = ranked(cell, |count| (count - 1) / 2);
-        let line = |at: usize| (0..SIDE).map(|i| cell[at * SIDE + i] + cell[i * SIDE + at]).sum::<f32>() / (2 * SIDE) as f32;
-        let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
+    for cell in channel::<N>(images, 0) {
+        let middle = ranked::<N>(cell, |count| (count - 1) / 2);
+        let line = |at: usize| (0..N).map(|i| cell[at * N + i] + cell[i * N + at]).sum::<f32>() / (2 * N) as f32;
+        let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * N as f32) as usize);
         lines_darker += if on_line < middle { 1 } else { -1 };
     }
     let negative = lines_darker < -40;
-    let mut all = Vec::with_capacity(81 * SIDE * SIDE);
-    for (cell, light) in channel(images, 0).zip(light) {
+    let mut all = Vec::with_capacity(81 * N * N);
+    for (cell, light) in channel::<N>(images, 0).zip(light) {
         if negative {
             cell.iter_mut().for_each(|value| *value = 255.0 - *value);
         }
-        let paper = ranked(cell, |count| (count - 1) * 4 / 5).max(8.0);
+        let paper = ranked::<N>(cell, |count| (count - 1) * 4 / 5).max(8.0);
         light.paper = paper;
         cell.iter_mut().for_each(|value| *value /= paper);
         all.extend_from_slice(cell);
     }
     // A grid without ink (no line seen at all) isn't blown up to noise.
     let dark = least(&all, all.len() / 100).min(0.9);
-    for cell in channel(images, 0) {
+    for cell in channel::<N>(images, 0) {
         cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
     }
     negative
@@ -272,12 +276,12 @@ fn even_light(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
 
 /// Colour differences against the paper's own tint.
 #[inline(always)]
-fn even_colour(images: &mut Array4<f32>) {
+fn even_colour<const N: usize>(images: &mut Array4<f32>) {
     for kind in 1..CHANNELS {
-        let mut middles: Vec<f32> = channel(images, kind).map(|cell| ranked(cell, |count| count / 2)).collect();
+        let mut middles: Vec<f32> = channel::<N>(images, kind).map(|cell| ranked::<N>(cell, |count| count / 2)).collect();
         middles.sort_by(f32::total_cmp);
         let paper = middles[40];
-        for cell in channel(images, kind) {
+        for cell in channel::<N>(images, kind) {
             cell.iter_mut().for_each(|value| *value = (0.5 + (*value - paper) / 128.0).clamp(0.0, 1.0));
         }
     }
