@@ -28,7 +28,7 @@ use crate::plane::{Lattice, Point};
 pub use wording::number_of;
 
 use choose::choose;
-use gather::{Gathered, Line, gather};
+use gather::{Gathered, Line, SHARED, gather, shared};
 use place::{Candidate, Marks};
 use surroundings::Surroundings;
 use wording::Wording;
@@ -94,7 +94,9 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn read(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Option<Label>>, NetError> {
-        Ok(choose(&self.lines(page, lattices)?, lattices))
+        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
+        let seen = worth_reading(self.seen(page, lattices, &arounds)?, &arounds);
+        Ok(choose(&self.lines(page, &arounds, seen)?, lattices))
     }
 
     /// What the choice of labels weighs, for each line near a grid that may be one: `scripts/label/fit_choice.py` fits the weights to it.
@@ -102,7 +104,9 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn evidence(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Evidence>, NetError> {
-        let lines = self.lines(page, lattices)?;
+        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
+        let seen = self.seen(page, lattices, &arounds)?;
+        let lines = self.lines(page, &arounds, seen)?;
         let evidence = |line: &Gathered| Evidence {
             grid: line.grid,
             said: line.told.iter().map(|told| told.said.clone()).collect(),
@@ -129,18 +133,17 @@ impl LabelReader {
         Ok(seen.into_iter().filter(|(_, candidate)| text::padded(&candidate.line).is_some()).map(cut).collect())
     }
 
-    /// The lines near the grids, each once, with all ways to read it.
-    fn lines(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Gathered>, NetError> {
-        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
+    /// The lines that were seen near the grids, each once, with all ways to read it.
+    fn lines(&self, page: &Page, arounds: &[Surroundings], seen: Vec<(usize, Candidate)>) -> Result<Vec<Gathered>, NetError> {
         let mut lines = Vec::new();
-        for (grid, Candidate { line, seen, by_ink }) in self.seen(page, lattices, &arounds)? {
+        for (grid, Candidate { line, seen, by_ink }) in seen {
             let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
             lines.push(Line { grid, line, place: arounds[grid].box_of(&line), seen, by_ink, spellings });
         }
         Ok(gather(lines))
     }
 
-    /// The lines worth reading, each with the number of its grid; what lies within another grid is none.
+    /// The lines that may be worth reading, each with the number of its grid; what lies within another grid is none.
     fn seen(&self, page: &Page, lattices: &[&Lattice], arounds: &[Surroundings]) -> Result<Vec<(usize, Candidate)>, NetError> {
         let mut seen = Vec::new();
         for (grid, around) in arounds.iter().enumerate() {
@@ -155,7 +158,28 @@ impl LabelReader {
     }
 }
 
-/// The lines around a grid that are worth reading.
+/// What may be a label, by all cuts of its line; what can't, whatever it says, needn't be read. On a page of several grids their labels speak for each other,
+/// and for one that alone is unlikely.
+fn worth_reading(seen: Vec<(usize, Candidate)>, arounds: &[Surroundings]) -> Vec<(usize, Candidate)> {
+    /// What is less likely than this on a page of several grids isn't read.
+    const UNLIKELY: f32 = 0.05;
+    let least = if arounds.len() > 1 { UNLIKELY } else { choose::SURE };
+    let places: Vec<[f32; 4]> = seen.iter().map(|(grid, cut)| arounds[*grid].box_of(&cut.line)).collect();
+    // Cuts that share their place with one that does are of one line, too.
+    let mut lines: Vec<Vec<usize>> = Vec::new();
+    for at in 0..seen.len() {
+        let same = |line: &Vec<usize>| line.iter().any(|&cut| seen[cut].0 == seen[at].0 && shared(places[cut], places[at]) > SHARED);
+        let (of_line, rest): (Vec<_>, Vec<_>) = lines.into_iter().partition(same);
+        lines = rest;
+        lines.push(of_line.into_iter().flatten().chain([at]).collect());
+    }
+    let may_be = |line: &Vec<usize>| weigh::at_most(&line.iter().map(|&cut| &seen[cut]).collect::<Vec<_>>(), &seen, arounds.len()) >= least;
+    let mut worth: Vec<usize> = lines.iter().filter(|line| may_be(line)).flatten().copied().collect();
+    worth.sort_unstable();
+    worth.into_iter().map(|cut| seen[cut]).collect()
+}
+
+/// The likeliest lines around a grid, by the network and by ink.
 fn candidates(marks: &Marks, luma: &GrayImage, around: &Surroundings) -> Vec<Candidate> {
     let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
     let inked = ink::lines(luma, around);

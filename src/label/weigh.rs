@@ -3,6 +3,7 @@
 //! Two logistic regressions whose weights `scripts/label/fit_choice.py` prints, fitted to lines near the grids of drawn pages.
 
 use super::gather::Gathered;
+use super::place::Candidate;
 use super::surroundings::{Line, Run};
 use super::wording::Wording;
 
@@ -47,6 +48,34 @@ pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEv
         is(line.marked),
         is(line.marked && line.by_ink.is_some()),
     ]
+}
+
+/// The most that [`is_label`] can say of the line with these cuts, each with its grid, whatever is read of it, on a page of `count` grids. `all` are the cuts of
+/// all lines.
+pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], count: usize) -> f32 {
+    let most = |of: &dyn Fn(&(usize, Candidate)) -> f32| cuts.iter().map(|cut| of(cut)).fold(f32::NEG_INFINITY, f32::max);
+    let is = |holds: bool| f32::from(u8::from(holds));
+    let company = |(grid, cut): &(usize, Candidate)| {
+        let there = |other: usize| {
+            let lines = all.iter().filter(|(grid, line)| *grid == other && same_place(&cut.line, &line.line));
+            lines.map(|(_, line)| line.seen).fold(0.0, f32::max)
+        };
+        mean_of_others(*grid, count, there)
+    };
+    let mut evidence = [0.0; 13];
+    evidence[0] = most(&|(_, cut)| cut.seen);
+    evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
+    evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));
+    evidence[7] = most(&|(_, cut)| is(in_line(&cut.line)));
+    evidence[8] = most(&company);
+    evidence[10] = most(&|(_, cut)| is(cut.line.run != Run::Right));
+    evidence[11] = most(&|(_, cut)| is(cut.by_ink.is_none()));
+    let of_kind = |kind: usize| {
+        let mut evidence = evidence;
+        evidence[kind] = 1.0;
+        is_label(&evidence)
+    };
+    (2..6).map(of_kind).fold(0.0, f32::max)
 }
 
 /// What speaks for a line's likeliest reading: its probability among the others, how well its characters can be read, whether two cuts agree, its wording, and
@@ -106,7 +135,12 @@ fn company(line: &Gathered, all: &[Gathered], count: usize) -> f32 {
         let lines = all.iter().filter(|other| other.grid == grid && same_place(&line.told[0].line, &other.told[0].line));
         lines.map(|other| other.seen).fold(0.0, f32::max)
     };
-    (0..count).filter(|&grid| grid != line.grid).map(there).sum::<f32>() / count.saturating_sub(1).max(1) as f32
+    mean_of_others(line.grid, count, there)
+}
+
+/// The mean over the grids but for one of them, 0 where there is no other.
+fn mean_of_others(own: usize, count: usize, of: impl Fn(usize) -> f32) -> f32 {
+    (0..count).filter(|&grid| grid != own).map(of).sum::<f32>() / count.saturating_sub(1).max(1) as f32
 }
 
 /// Whether two lines stand at the same place, each by its own grid: on one side, and there at the same end or in the middle.

@@ -7,7 +7,7 @@ use image::GrayImage;
 
 use super::GridReading;
 use super::later::Later;
-use crate::classify::{CellReader, Classifier, Evidence, Ink};
+use crate::classify::{CLASSES, CellReader, Classifier, Evidence, Ink};
 use crate::cut::{Cells, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::{Page, sample};
@@ -19,6 +19,9 @@ use crate::plane::{Lattice, Point, Turn};
 const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
 /// Further looks at what seems proven and nobody has written on.
 const PLAIN: usize = 2;
+/// Where two looks at it are each at least so sure of every cell, and of the same, the third, which costs more than both, is left out. Of 421 such grids on
+/// 400 drawn pages (seeds 842000 to 842099, all levels) and 160 photographs with even numbers 346 are: with the third all are proven, too, and read the same.
+const BEYOND_DOUBT: f64 = 0.995;
 /// A pose likelier than this is taken at once; below it all four turns are read.
 const SURE_POSE: f64 = 0.98;
 /// Paper brighter than this, of 255, may hide ink that the light has washed out.
@@ -59,6 +62,9 @@ pub(super) fn read(
     let mut looks = vec![evidence];
     let further = SHIFTS.iter().zip(readers.iter().cycle().skip(1));
     for (shift, reader) in further.take(if plain { PLAIN } else { SHIFTS.len() }) {
+        if plain && looks.len() > 1 && beyond_doubt(&looks) {
+            break;
+        }
         looks.push(reader.get()?.classify(&cut_sheet(&sheet, &shifted(&lattice, *shift)))?);
     }
     let start = Instant::now();
@@ -66,6 +72,12 @@ pub(super) fn read(
     let reading = shot.read(thresholds);
     deciding += start.elapsed();
     Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None, shot }, deciding.as_secs_f64() * 1e3)))
+}
+
+/// Whether all looks see the same in every cell, each of them nearly surely.
+fn beyond_doubt(looks: &[Evidence]) -> bool {
+    let agree = |cell: usize| (0..CLASSES).any(|class| looks.iter().all(|look| look.cells[cell][class] > BEYOND_DOUBT));
+    (0..81).all(agree)
 }
 
 /// A grid as it is read: the right way up.
