@@ -77,7 +77,7 @@ fn lifter(weights: Option<&Path>) -> Result<Lifter> {
     let read = |name: &str| std::fs::read(folder.join(name)).with_context(|| format!("{name} in {}", folder.display()));
     Ok(Lifter::from_parts(
         &read("find.onnx")?,
-        &[&read("classify.onnx")?, &read("second.onnx")?, &read("third.onnx")?],
+        &[&read("classify.onnx")?, &read("second.onnx")?, &read("third.onnx")?, &read("fine.onnx")?],
         &String::from_utf8(read("thresholds.json")?)?,
     )?)
 }

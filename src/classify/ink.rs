@@ -66,22 +66,16 @@ pub struct Ink {
     pub uneven: f64,
 }
 
-impl Ink {
-    /// What the features of its cells say.
-    pub(super) fn of(Inks { depth, inks }: &Inks) -> Self {
-        Self { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven: uneven(inks) }
-    }
-}
-
 /// What is measured of the ink in each cell.
-pub(super) struct Inks {
+pub struct Inks {
     depth: [f64; 81],
     /// See [`features`].
     inks: [Option<[f64; FEATURES]>; 81],
 }
 
 impl Inks {
-    pub(super) fn measure(cells: &Cells) -> Self {
+    /// Of cells of [`SIDE`] samples a side.
+    pub fn measure(cells: &Cells) -> Self {
         let (mut depths, mut inks) = ([0.0; 81], [None; 81]);
         wide(
             #[inline(always)]
@@ -93,6 +87,12 @@ impl Inks {
             },
         );
         Self { depth: depths, inks }
+    }
+
+    /// What the ink of the grid is like.
+    pub fn told(&self) -> Ink {
+        let Self { depth, inks } = self;
+        Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven: uneven(inks) }
     }
 }
 

@@ -8,11 +8,9 @@ mod ink;
 
 use ndarray::{ArrayD, Axis};
 
-pub use ink::Ink;
+pub use ink::{Ink, Inks};
 
-use ink::Inks;
-
-use crate::cut::Cells;
+use crate::cut::{Cells, FINE};
 use crate::net::{NetError, Network};
 
 /// Possibilities for one cell: empty, given 1 to 9, entry 1 to 9, marks, other.
@@ -49,7 +47,7 @@ pub struct CellReader {
 }
 
 impl CellReader {
-    /// The reader in the bytes of an ONNX file: cells `[1, 81, 3, 32, 32]` to class logits `[1, 81, 21]`, logits of
+    /// The reader in the bytes of an ONNX file: cells `[1, 81, 3, S, S]` (S: 32 or 48) to class logits `[1, 81, 21]`, logits of
     /// marks `[1, 81, 9]` and logits of the whole `[1, 9]`. Class logits are divided by `temperature` (Guo et al.
     /// 2017, temperature scaling).
     ///
@@ -62,16 +60,21 @@ impl CellReader {
 
 impl Classifier for CellReader {
     fn classify(&self, cells: &Cells) -> Result<Evidence, NetError> {
-        self.look(cells).map(|(evidence, _)| evidence)
+        self.look(cells, &Inks::measure(cells))
     }
 }
 
 impl CellReader {
-    /// The evidence in the 81 cells of one grid, and what their ink is like.
+    /// Whether it takes cells of [`FINE`] samples a side, not of [`SIDE`](crate::cut::SIDE).
+    pub fn is_fine(&self) -> bool {
+        self.network.input_width() == Some(FINE)
+    }
+
+    /// The evidence in the 81 cells of one grid whose ink is as measured, on this or another cut.
     ///
     /// # Errors
-    /// Where the network can't be run.
-    pub fn look(&self, cells: &Cells) -> Result<(Evidence, Ink), NetError> {
+    /// Where the network can't be run, or takes cells of another size.
+    pub fn look(&self, cells: &Cells, inks: &Inks) -> Result<Evidence, NetError> {
         let outputs = self.network.run(cells.images.view().insert_axis(Axis(0)).into_dyn())?;
         let [classes, marks, whole] = outputs.as_slice() else {
             return Err(NetError::Weights(format!("{} outputs of the reader instead of three", outputs.len())));
@@ -88,9 +91,8 @@ impl CellReader {
             pose: softmax(std::array::from_fn(|i| f64::from(whole[[0, i]]))),
             other_rules: sigmoid(f64::from(whole[[0, 8]])),
         };
-        let inks = Inks::measure(cells);
-        ink::weigh(&inks, &mut evidence);
-        Ok((evidence, Ink::of(&inks)))
+        ink::weigh(inks, &mut evidence);
+        Ok(evidence)
     }
 }
 

@@ -172,8 +172,10 @@ pub struct Thresholds {
     pub cell: f64,
     /// The same from the picture alone.
     pub floor: f64,
-    /// Power of the geometric mean of several looks; 1 would take them for independent.
+    /// Power of the geometric mean of several looks; their number would take them for independent.
     pub fusion: f64,
+    /// How much each look counts in that mean, in their order; those beyond count 1.
+    pub looks: Vec<f64>,
     /// Least confidence of a `proven` grid in which nobody has written.
     pub grid: f64,
     /// Least confidence of a `proven` grid in which somebody has written: a right entry taken for a given leaves

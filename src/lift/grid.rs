@@ -7,8 +7,8 @@ use image::GrayImage;
 
 use super::GridReading;
 use super::later::Later;
-use crate::classify::{CLASSES, CellReader, Classifier, Evidence, Ink};
-use crate::cut::{Cells, Light, MARGIN, SIDE, Sheet, cut_sheet};
+use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
+use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::{Page, sample};
 use crate::find::Found;
@@ -17,10 +17,10 @@ use crate::plane::{Lattice, Point, Turn};
 
 /// By how much of a cell further looks are shifted, to the right and down.
 const SHIFTS: [(f32, f32); 3] = [(0.05, -0.04), (-0.04, 0.05), (0.03, 0.05)];
-/// Further looks at what seems proven and nobody has written on.
-const PLAIN: usize = 2;
-/// Where two looks at it are each at least so sure of every cell, and of the same, the third, which costs more than both, is left out. Of 421 such grids on
-/// 400 drawn pages (seeds 842000 to 842099, all levels) and 160 photographs with even numbers 346 are: with the third all are proven, too, and read the same.
+/// Looks at what seems proven and nobody has written on after which no other is asked for, if all of them are beyond doubt; at all else it is one more.
+const FEWEST: usize = 2;
+/// Looks that are each at least so sure of every cell, and of the same, are beyond doubt. Of 421 such grids on 400 drawn pages (seeds 842000 to 842099, all
+/// levels) and 160 photographs with even numbers 346 are: with a third look all are proven, too, and read the same.
 const BEYOND_DOUBT: f64 = 0.995;
 /// A pose likelier than this is taken at once; below it all four turns are read.
 const SURE_POSE: f64 = 0.98;
@@ -48,24 +48,27 @@ pub(super) fn read(
     thresholds: &Thresholds,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
-    let Upright { turn, lattice, cells, evidence, ink } = upright(&sheet, &found.lattice, readers[0].get()?)?;
+    let Upright { turn, lattice, cells, inks, evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
-    let picture = picture_of(page, found, &lattice, &cells, (&evidence, ink));
+    let picture = picture_of(page, found, &lattice, &cells, (&evidence, inks.told()));
     let start = Instant::now();
     let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
     let mut deciding = start.elapsed();
     // One accident of cutting must not pass: what would be accepted is cut again, elsewhere. Doubt and
     // handwriting are worth more looks.
     let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
+    let fewest = if plain { FEWEST } else { FEWEST + 1 };
+    let fine = LazyCell::new(|| Sheet::<FINE>::new(page, &found.lattice));
     let mut looks = vec![evidence];
-    let further = SHIFTS.iter().zip(readers.iter().cycle().skip(1));
-    for (shift, reader) in further.take(if plain { PLAIN } else { SHIFTS.len() }) {
-        if plain && looks.len() > 1 && beyond_doubt(&looks) {
+    for (shift, reader) in SHIFTS.into_iter().zip(&readers[1..]) {
+        if looks.len() >= fewest && beyond_doubt(&looks) {
             break;
         }
-        looks.push(reader.get()?.classify(&cut_sheet(&sheet, &shifted(&lattice, *shift)))?);
+        let (reader, lattice) = (reader.get()?, shifted(&lattice, shift));
+        let cells = if reader.is_fine() { cut_sheet(&fine, &lattice) } else { cut_sheet(&sheet, &lattice) };
+        looks.push(reader.look(&cells, &inks)?);
     }
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);
@@ -85,15 +88,16 @@ struct Upright {
     turn: Turn,
     lattice: Lattice,
     cells: Cells,
+    inks: Inks,
     evidence: Evidence,
-    ink: Ink,
 }
 
 impl Upright {
     fn look(sheet: &Sheet, lattice: Lattice, turn: Turn, reader: &CellReader) -> Result<Self, NetError> {
         let cells = cut_sheet(sheet, &lattice);
-        let (evidence, ink) = reader.look(&cells)?;
-        Ok(Self { turn, lattice, cells, evidence, ink })
+        let inks = Inks::measure(&cells);
+        let evidence = reader.look(&cells, &inks)?;
+        Ok(Self { turn, lattice, cells, inks, evidence })
     }
 
     /// How well the print reads this way up, in nats: each cell's best class, held back because cells fail

@@ -37,6 +37,7 @@ const CLASSIFY_WEIGHTS: &[u8] = include_bytes!("../../models/classify.onnx");
 const SECOND_WEIGHTS: &[u8] = include_bytes!("../../models/second.onnx");
 /// See `SECOND_WEIGHTS`.
 const THIRD_WEIGHTS: &[u8] = include_bytes!("../../models/third.onnx");
+const FINE_WEIGHTS: &[u8] = include_bytes!("../../models/fine.onnx");
 /// The bundled network that marks lines that look like labels.
 const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
 /// The bundled network that reads such lines.
@@ -126,7 +127,7 @@ impl Lifter {
     /// # Errors
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
-        let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS].map(Cow::Borrowed);
+        let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS, FINE_WEIGHTS].map(Cow::Borrowed);
         let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS)?;
         // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
         let (readers, labels) = (lifter.readers.clone(), lifter.labels.clone());

@@ -9,7 +9,7 @@ use std::sync::{Arc, Weak};
 use std::thread;
 
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
-use rten::{Model, ModelOptions, RunOptions, ThreadPool, Value};
+use rten::{Dimension, Model, ModelOptions, RunOptions, ThreadPool, Value};
 use rten_tensor::prelude::*;
 use rten_tensor::{Tensor, TensorView};
 
@@ -71,6 +71,14 @@ impl Network {
         }
     }
 
+    /// How long the input's last axis is, where the file says so.
+    pub fn input_width(&self) -> Option<usize> {
+        match self.0.input_shape(0)?.last()? {
+            Dimension::Fixed(width) => Some(*width),
+            Dimension::Symbolic(_) => None,
+        }
+    }
+
     /// All outputs, in the file's order, for one input array in standard layout.
     ///
     /// # Errors
@@ -103,7 +111,7 @@ mod tests {
     #[test]
     fn another_runtime_gives_the_same() {
         let expected: Vec<Json> = serde_json::from_str(include_str!("../../tests/data/networks.json")).expect("a list");
-        assert_eq!(expected.len(), 6);
+        assert_eq!(expected.len(), 7);
         let numbers = |list: &Json| list.as_array().expect("a list").iter().map(|n| n.as_f64().expect("a number")).collect::<Vec<f64>>();
         for case in &expected {
             let name = case["network"].as_str().expect("a name");
