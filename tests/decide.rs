@@ -56,6 +56,20 @@ fn a_clear_sound_reading_is_proven() {
 }
 
 #[test]
+fn a_finished_grid_read_in_part_is_no_puzzle() {
+    let solution = prove::solutions(&PUZZLE.parse().expect("a board"), 1)[0].to_string();
+    assert_eq!(read(&sure(&classes(&solution))).verdict, Verdict::Proven);
+    for missing in [1, 16, 30] {
+        let mut some = classes(&solution);
+        some[..missing].fill(0);
+        let reading = read(&sure(&some));
+        assert_eq!(reading.verdict, Verdict::Doubtful);
+        assert_eq!(reading.flags.len(), missing);
+        assert!(reading.flags.iter().all(|flag| flag.reason == Reason::MaybeEmpty));
+    }
+}
+
+#[test]
 fn a_split_cell_is_never_proven() {
     // In each cell in turn, 60 % of what was sure goes to each other reading of its given.
     for cell in 0..81 {

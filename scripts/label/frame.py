@@ -1,7 +1,7 @@
 """A grid's surroundings and the lines of text in them, flattened by its lattice; `src/label/surroundings.rs` does the same.
 
 A place near a grid is told in cells of its lattice, (0, 0) at its top left crossing and (9, 9) at its bottom right, rows as printed.
-Beyond the rim the lattice goes on as its outermost three cells run, each row and column for itself, so that bends are followed.
+Each row and column is taken as the parabola that comes nearest to it, and beyond the rim the lattice goes on as its outermost three cells run.
 """
 import numpy as np
 from PIL import Image
@@ -9,15 +9,20 @@ from PIL import Image
 MARGIN = 2.5        # cells of paper around the grid
 PITCH = 16          # px a cell in the flattened surroundings
 SIDE = int((9 + 2 * MARGIN) * PITCH)
-REACH = 3           # whole cells by which the lattice is continued
+REACH = 3           # whole cells by which the lattice is continued (the program goes farther, for lines that begin beyond the margin)
 STRIP = 32          # height of a flattened line of text, px
 INK = 22            # of which the text itself, from top to bottom
 PAD = 10            # px before and behind it
 
 
+_BASES = np.polynomial.polynomial.polyvander(np.arange(10) - 4.5, 2)
+SMOOTH = _BASES @ np.linalg.pinv(_BASES)    # [10, 10]: ten places in a row to the parabola that comes nearest to them
+
+
 def continued(lattice):
     """[16, 16, 2]: the lattice [10, 10, 2] with three more crossings at each side; index 3 is the first of its own."""
     def grow(points):
+        points = np.tensordot(SMOOTH, points, 1)
         step_before, step_after = (points[0] - points[3]) / 3, (points[9] - points[6]) / 3
         before = [points[0] + step_before * k for k in (3, 2, 1)]
         after = [points[9] + step_after * k for k in (1, 2, 3)]

@@ -12,6 +12,9 @@ use crate::grid::{Board, Cell, Digit};
 const MOST_READINGS: usize = 3000;
 /// Changes costlier than this many nats (one in a hundred million) are not considered.
 const LIMIT_NATS: f64 = 18.0;
+/// A puzzle with more givens is hardly ever printed (the 79 of the photographs have 40 at most; common practice, no source), a finished grid that was read only in
+/// part, or writing taken for print, looks just so.
+const MOST_GIVENS: usize = 50;
 /// Rivals below this probability are not told.
 const LEAST_RIVAL: f64 = 1e-6;
 
@@ -307,6 +310,8 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
 /// threshold: a rival that would leave no sound puzzle could be true in a misprint only.
 fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) {
     let hides = share_of_givens(reading);
+    let is_given = |read: Mark| matches!(read, Mark::Given(_));
+    let too_full = reading.cells.iter().filter(|cell| is_given(cell.read)).count() > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
     for cell in Cell::ALL {
         let n = cell.index();
@@ -317,12 +322,14 @@ fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], pictu
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
-        } else if read == Mark::Other || picture.shaded[n] && !matches!(read, Mark::Given(_)) {
+        } else if read == Mark::Other || picture.shaded[n] && !is_given(read) {
             Reason::Covered
         } else if given < thresholds.floor || settled < thresholds.cell {
             in_the_picture(reason_for(read, suggest), n, picture, print)
-        } else if picture.washed[n] && !matches!(read, Mark::Given(_)) {
+        } else if picture.washed[n] && !is_given(read) {
             Reason::Glare
+        } else if too_full && !is_given(read) {
+            reason_for(read, suggest)
         } else {
             continue;
         };

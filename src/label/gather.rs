@@ -17,6 +17,8 @@ pub(super) struct Line {
     pub(super) seen: f32,
     /// How much speaks for it by where it stands, where ink alone showed it; `None` where the network marked it.
     pub(super) by_ink: Option<f32>,
+    /// The share of the box that lies outside the picture.
+    pub(super) outside: f32,
     pub(super) spellings: Vec<Spelling>,
 }
 
@@ -29,8 +31,8 @@ pub(super) struct Told {
     pub(super) sure: f32,
     /// Log probability by the network alone, at the cut where it is most.
     pub(super) seen: f32,
-    /// Whether more than one cut says so.
-    pub(super) agreed: bool,
+    /// The share of the line's cuts that say so.
+    pub(super) agreed: f32,
     /// Which share of the line's longest cut the cut had where this was read.
     pub(super) cover: f32,
     pub(super) line: surroundings::Line,
@@ -53,6 +55,8 @@ pub(super) struct Gathered {
     /// Whether the network marked it, and what ink says where it saw it.
     pub(super) marked: bool,
     pub(super) by_ink: Option<f32>,
+    /// The largest share of a cut's box that lies outside the picture.
+    pub(super) outside: f32,
     /// The places of all cuts on the page.
     pub(super) places: Vec<[f32; 4]>,
     /// Ways to read it, the likeliest first; never empty.
@@ -65,6 +69,12 @@ pub(super) const SHARED: f32 = 0.4;
 const LENGTH_COUNTS: f32 = 0.6;
 /// What a cut's reading loses, in nats, for each e-fold that it is shorter than the line's longest cut.
 const SHORT_COUNTS: f32 = 3.0;
+/// What it loses for each nat that the network gives its likeliest reading's characters, in the mean, less than 0, and the most that counts: a cut with more on it
+/// than the line tells less.
+const BLUR_COUNTS: f32 = 2.0;
+const BLURRIEST: f32 = -2.0;
+/// What a longer cut says beyond a shorter one is no text where the network gives each character of it less than this (log probability).
+const JUNK: f32 = -2.0;
 /// A cut says what is at least this likely by it (log probability).
 const SAYS: f32 = -1.5;
 
@@ -88,21 +98,25 @@ pub(super) fn gather(mut lines: Vec<Line>) -> Vec<Gathered> {
 }
 
 fn gathered(cuts: &[Line]) -> Option<Gathered> {
+    let first = cuts.first()?;
+    let cuts: Vec<&Line> = cuts.iter().filter(|cut| !cuts.iter().any(|part| is_more_than_text(cut, part))).collect();
     let longest = cuts.iter().map(|cut| cut.line.length()).fold(0.0, f32::max);
     let mut told: Vec<Told> = Vec::new();
     // For each of them, the log probabilities that the cuts give it.
     let mut says: Vec<Vec<f32>> = Vec::new();
-    for cut in cuts {
+    for cut in &cuts {
         let cover = cut.line.length() / longest;
+        let clear = cut.spellings.first().map_or(0.0, |first| first.seen / close(&first.said).chars().count().max(1) as f32);
+        let weight = SHORT_COUNTS * cover.ln() + BLUR_COUNTS * clear.max(BLURRIEST);
         for Spelling { said, sure, seen } in &cut.spellings {
-            let sure = sure + SHORT_COUNTS * cover.ln();
+            let sure = sure + weight;
             let same = told.iter().position(|other| other.close() == close(said)).unwrap_or_else(|| {
                 let fresh = Told {
                     said: said.clone(),
                     kind: wording(said),
                     sure: f32::NEG_INFINITY,
                     seen: f32::NEG_INFINITY,
-                    agreed: false,
+                    agreed: 0.0,
                     cover,
                     line: cut.line,
                     place: cut.place,
@@ -121,20 +135,31 @@ fn gathered(cuts: &[Line]) -> Option<Gathered> {
     }
     for (told, says) in told.iter_mut().zip(&says) {
         told.sure = sum(says);
-        told.agreed = says.iter().filter(|says| **says > SAYS).count() > 1;
+        told.agreed = says.iter().filter(|says| **says > SAYS).count() as f32 / cuts.len() as f32;
     }
     let all = sum(&told.iter().map(|told| told.sure).collect::<Vec<_>>());
     told.iter_mut().for_each(|told| told.sure -= all);
     told.sort_by(|a, b| b.sure.total_cmp(&a.sure));
-    let first = cuts.first().filter(|_| !told.is_empty())?;
+    if told.is_empty() {
+        return None;
+    }
     Some(Gathered {
         grid: first.grid,
         seen: cuts.iter().map(|cut| cut.seen).fold(0.0, f32::max),
         marked: cuts.iter().any(|cut| cut.by_ink.is_none()),
         by_ink: cuts.iter().filter_map(|cut| cut.by_ink).reduce(f32::max),
+        outside: cuts.iter().map(|cut| cut.outside).fold(0.0, f32::max),
         places: cuts.iter().map(|cut| cut.place).collect(),
         told,
     })
+}
+
+/// Whether a cut holds what a part of it says and beside that only what can't be read: a rule, a picture, other print.
+fn is_more_than_text(cut: &Line, part: &Line) -> bool {
+    let (Some(all), Some(some)) = (cut.spellings.first(), part.spellings.first()) else { return false };
+    let (longer, shorter) = (close(&all.said), close(&some.said));
+    let more = longer.chars().count().saturating_sub(shorter.chars().count());
+    part.line.length() < cut.line.length() && more > 0 && longer.contains(&shorter) && all.seen - some.seen < JUNK * more as f32
 }
 
 /// The log of the sum of probabilities given as logs.
@@ -166,7 +191,7 @@ pub(super) mod tests {
         let line = surroundings::Line { left: 0.0, top, right: long, bottom: top + 0.5, run: Run::Right };
         let spelling = |&(said, p): &(&str, f32)| Spelling { said: said.into(), seen: p.ln(), sure: p.ln() };
         let spellings = readings.iter().map(spelling).collect();
-        Line { grid, line, place: [0.0, y, 10.0 * long, 5.0], seen, by_ink: None, spellings }
+        Line { grid, line, place: [0.0, y, 10.0 * long, 5.0], seen, by_ink: None, outside: 0.0, spellings }
     }
 
     #[test]
@@ -176,7 +201,16 @@ pub(super) mod tests {
         assert_eq!(gathered.len(), 1);
         let first = &gathered[0];
         assert_eq!((first.told[0].said.as_str(), first.seen), ("122.", 0.91));
-        assert!(first.told[0].agreed && (first.told[0].sure.exp() - 1.7 / 2.0).abs() < 1e-4, "{first:?}");
+        // The clearer cut counts a little more than the other.
+        assert!(first.told[0].agreed == 1.0 && (0.85..0.9).contains(&first.told[0].sure.exp()), "{first:?}");
+    }
+
+    #[test]
+    fn what_cant_be_read_behind_a_line_is_no_part_of_it() {
+        let part = line(0, &[("(2765)", 0.99)], -1.0, 90.0, 0.9);
+        let longer = |p: f32| line(0, &[("(2765)7", p), ("(2765)", 0.01)], -1.0, 90.0, 0.9);
+        assert_eq!(gather(vec![part.clone(), longer(0.04)])[0].told[0].said, "(2765)");
+        assert_eq!(gather(vec![part, longer(0.9)])[0].told[0].said, "(2765)7");
     }
 
     #[test]

@@ -21,6 +21,10 @@ const LETTER: std::ops::Range<f32> = 0.16..1.0;
 const MOST_WIDE: f32 = 2.2;
 /// Shapes farther apart than this, in heights of the line, are no neighbours on it.
 const GAP: f32 = 1.1;
+/// What leaves the margin at one side must come so near to the grid, in cells.
+const NEAR: f32 = 1.0;
+/// A line that runs up or down is at least so many times as long as it is high: a lone letter stands upright.
+const LONG: f32 = 1.3;
 /// The longest line that can be a label, in cells.
 const LONGEST: f32 = 9.5;
 
@@ -45,6 +49,11 @@ impl Extent {
             right: self.right.max(other.right),
             bottom: self.bottom.max(other.bottom),
         }
+    }
+
+    /// The same with across and down exchanged, so that what runs up or down runs to the right.
+    fn turned(&self) -> Self {
+        Self { left: self.top, top: self.left, right: self.bottom, bottom: self.right }
     }
 
     /// Whether another shape stands on the same line, next to this.
@@ -75,15 +84,27 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
             }));
         }
     }
-    shapes.retain(|shape| shape.height() < LETTER.end && shape.right - shape.left < MOST_WIDE);
-    let mut lines = join(shapes);
+    let letters = |shape: &Extent| shape.height() < LETTER.end && shape.right - shape.left < MOST_WIDE;
+    let beside: Vec<Extent> =
+        shapes.iter().filter(|shape| shape.right < 0.0 || shape.left > 9.0).map(Extent::turned).filter(letters).collect();
+    shapes.retain(letters);
     let rim = 0.06 - MARGIN;
-    lines.retain(|line| {
-        let whole = line.left > rim && line.top > rim && line.right < 9.0 - rim && line.bottom < 9.0 - rim;
-        whole && LETTER.contains(&line.height()) && line.right - line.left < LONGEST && line.right - line.left > 0.3 * line.height()
-    });
-    lines.sort_by(|a, b| away(a).total_cmp(&away(b)));
-    lines.iter().map(|&Extent { left, top, right, bottom }| Line { left, top, right, bottom, run: Run::Right }).collect()
+    let is_line = |line: &Extent, least: f32| {
+        // What begins or ends beyond the margin is followed there (`stretch`) where it comes near the grid.
+        let near = line.right > -NEAR && line.left < 9.0 + NEAR && least < LONG;
+        let whole = (near || line.left > rim && line.right < 9.0 - rim) && line.top > rim && line.bottom < 9.0 - rim;
+        let long = line.right - line.left;
+        whole && LETTER.contains(&line.height()) && long < LONGEST && long > least * line.height()
+    };
+    let mut lines: Vec<(Extent, &[Run])> = Vec::new();
+    lines.extend(join(shapes).into_iter().filter(|line| is_line(line, 0.3)).map(|line| (line, &[Run::Right][..])));
+    // Beside a grid text may be turned; which way up it stands, reading tells.
+    lines.extend(join(beside).into_iter().filter(|line| is_line(line, LONG)).map(|line| (line.turned(), &[Run::Up, Run::Down][..])));
+    lines.sort_by(|a, b| away(&a.0).total_cmp(&away(&b.0)));
+    let lines_of = |(Extent { left, top, right, bottom }, runs): (Extent, &'static [Run])| {
+        runs.iter().map(move |&run| Line { left, top, right, bottom, run })
+    };
+    lines.into_iter().flat_map(lines_of).collect()
 }
 
 /// How much speaks for a line being a label by where it stands alone, 0 to 0.6: near the grid, in line with an edge or the middle of it, and
@@ -91,10 +112,13 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
 pub(super) fn worth(line: &Line, all: &[Line]) -> f32 {
     const NEAR: f32 = 1.5;
     const IN_LINE: f32 = 0.45;
-    let extent = |line: &Line| Extent { left: line.left, top: line.top, right: line.right, bottom: line.bottom };
+    let extent = |other: &Line| {
+        let extent = Extent { left: other.left, top: other.top, right: other.right, bottom: other.bottom };
+        if line.run == Run::Right { extent } else { extent.turned() }
+    };
     let own = extent(line);
     let at = |a: f32, b: f32| (a - b).abs() < IN_LINE;
-    let beside = own.right < 0.0 || own.left > 9.0;
+    let beside = line.run == Run::Right && (own.right < 0.0 || own.left > 9.0);
     let in_line =
         if beside { own.top > -1.0 && own.top < 1.0 } else { at(own.left, 0.0) || at(own.right, 9.0) || at(own.left + own.right, 9.0) };
     let stacked = |other: &Line| {
@@ -107,7 +131,7 @@ pub(super) fn worth(line: &Line, all: &[Line]) -> f32 {
             && other.height() > 0.6 * own.height()
             && other.height() < 1.6 * own.height()
     };
-    let alone = !all.iter().any(stacked);
+    let alone = !all.iter().filter(|other| (other.run == Run::Right) == (line.run == Run::Right)).any(stacked);
     let shares = [(away(&own) < NEAR, 0.25), (in_line, 0.15), (alone, 0.2)];
     shares.iter().filter(|(holds, _)| *holds).map(|(_, share)| share).sum()
 }

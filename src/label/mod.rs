@@ -2,7 +2,8 @@
 //!
 //! Takes a page and the lattices on it, rows as printed, and gives each grid's label as text, or `None` where there is none or it
 //! can't be read for sure. A network marks lines that look like labels in each grid's surroundings (`place`), flattened by
-//! the lattice (`surroundings`), beside those that ink alone shows (`ink`); a second one reads them (`text`), by words where it is unsure (`spell`,
+//! the lattice (`surroundings`), beside those that ink alone shows (`ink`), each also with what print follows
+//! its ends (`stretch`); a second one reads them (`text`), by words where it is unsure (`spell`,
 //! `lexicon`); what only tells how hard a puzzle is, a date or a page number is no label (`wording`). A line that was cut several times counts once (`gather`), with
 //! probabilities of being its grid's label and of saying what was read (`weigh`). Then the whole page is weighed (`series`), since the labels of one page stand at the
 //! same place by their grids, run on from grid to grid and are worded alike; the likeliest are chosen (`choose`).
@@ -14,6 +15,7 @@ mod lexicon;
 mod place;
 mod series;
 mod spell;
+mod stretch;
 mod surroundings;
 mod text;
 mod weigh;
@@ -36,6 +38,9 @@ use wording::Wording;
 /// Lines read for one grid at most, of those that the network marked and of those that ink shows: beyond the likeliest few there is
 /// nothing to win.
 const MOST_LINES: usize = 3;
+
+/// A line is read at these heights, as shares of its own more above and below it: letters are told better where they are seen at several sizes.
+const THICKNESSES: [f32; 3] = [0.0, 0.08, -0.05];
 
 /// The number or title printed by a grid.
 #[derive(Clone, Debug, PartialEq)]
@@ -137,8 +142,12 @@ impl LabelReader {
     fn lines(&self, page: &Page, arounds: &[Surroundings], seen: Vec<(usize, Candidate)>) -> Result<Vec<Gathered>, NetError> {
         let mut lines = Vec::new();
         for (grid, Candidate { line, seen, by_ink }) in seen {
-            let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
-            lines.push(Line { grid, line, place: arounds[grid].box_of(&line), seen, by_ink, spellings });
+            for line in THICKNESSES.map(|share| line.thickened(share)) {
+                let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
+                let place = arounds[grid].box_of(&line);
+                let inside = shared(place, [0.0, 0.0, page.luma.width() as f32, page.luma.height() as f32]);
+                lines.push(Line { grid, line, place, seen, by_ink, outside: 1.0 - inside, spellings });
+            }
         }
         Ok(gather(lines))
     }
@@ -189,5 +198,7 @@ fn candidates(marks: &Marks, luma: &GrayImage, around: &Surroundings) -> Vec<Can
         inked.iter().map(by_ink).map(|(worth, line)| ((worth + 0.5 * line.seen).min(1.0), line)).collect();
     by_ink.sort_by(|a, b| b.0.total_cmp(&a.0));
     candidates.extend(by_ink.into_iter().take(MOST_LINES).map(|(_, line)| line));
+    let longer = |candidate: &Candidate| Some(Candidate { line: stretch::stretched(luma, around, &candidate.line)?, ..*candidate });
+    candidates.extend(candidates.clone().iter().filter_map(longer));
     candidates
 }

@@ -1,7 +1,7 @@
 //! The paper around a grid and the lines of text on it, flattened by the grid's own lattice.
 //!
-//! Places are told in cells: (0, 0) is the lattice's top left crossing, (9, 9) its bottom right one, rows as printed. Beyond
-//! the rim the lattice goes on as its outermost three cells run, each row and column for itself, so that bends are
+//! Places are told in cells: (0, 0) is the lattice's top left crossing, (9, 9) its bottom right one, rows as printed. Each row and
+//! column is taken as a parabola, and beyond the rim the lattice goes on as its outermost three cells run, so that bends are
 //! followed. `scripts/label/frame.py` does the same for training.
 
 use image::GrayImage;
@@ -12,15 +12,15 @@ use crate::plane::{Lattice, Point};
 
 /// Cells of paper around the grid.
 pub(super) const MARGIN: f32 = 2.5;
-/// Whole cells by which the lattice is continued.
-const REACH: usize = 3;
+/// Whole cells by which the lattice is continued: a label beside the grid may begin beyond the margin.
+const REACH: usize = 8;
 const ACROSS: usize = 10 + 2 * REACH;
 /// Height of a flattened line of text, in pixels.
 pub(super) const STRIP: u32 = 32;
 /// Of which the text itself takes, from top to bottom.
-const INK: f32 = 22.0;
+pub(super) const INK: f32 = 22.0;
 /// Pixels before and behind it.
-const PAD: f32 = 10.0;
+pub(super) const PAD: f32 = 10.0;
 
 /// Which way a line of text runs, as seen with its grid upright.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -49,6 +49,15 @@ impl Line {
         if self.run == Run::Right { self.bottom - self.top } else { self.right - self.left }
     }
 
+    /// The line with `share` of its height more above and below as one reads it.
+    pub(super) fn thickened(&self, share: f32) -> Self {
+        let more = share * self.height();
+        match self.run {
+            Run::Right => Self { top: self.top - more, bottom: self.bottom + more, ..*self },
+            Run::Down | Run::Up => Self { left: self.left - more, right: self.right + more, ..*self },
+        }
+    }
+
     /// Its length as one reads it, in cells.
     pub(super) fn length(&self) -> f32 {
         if self.run == Run::Right { self.right - self.left } else { self.bottom - self.top }
@@ -63,10 +72,10 @@ pub(super) struct Surroundings {
 
 impl Surroundings {
     pub(super) fn new(lattice: &Lattice) -> Self {
-        let rows = lattice.points.map(continued);
+        let rows = lattice.points.map(|row| continued(smooth(row)));
         let mut points = [[Point::default(); ACROSS]; ACROSS];
         for column in 0..ACROSS {
-            let down = continued(std::array::from_fn(|row| rows[row][column]));
+            let down = continued(smooth(std::array::from_fn(|row| rows[row][column])));
             points.iter_mut().zip(down).for_each(|(row, point)| row[column] = point);
         }
         Self { points, pitch: lattice.pitch() }
@@ -154,11 +163,25 @@ fn within(cells: f32) -> (usize, f32) {
 }
 
 /// Cells for a pixel of the flattened line.
-fn step_of(line: &Line) -> f32 {
+pub(super) fn step_of(line: &Line) -> f32 {
     line.height().max(1e-3) / INK
 }
 
-/// A row of crossings with three more at each end.
+/// A row of crossings as the parabola that comes nearest to it: crossings that are a little off would bend the paper beyond them much.
+fn smooth(row: [Point; 10]) -> [Point; 10] {
+    // Orthogonal over these ten places (Gram's polynomials).
+    let t: [f32; 10] = std::array::from_fn(|i| i as f32 - 4.5);
+    let bases: [fn(f32) -> f32; 3] = [|_| 1.0, |t| t, |t| t * t - 8.25];
+    let mut smooth = [Point::default(); 10];
+    for basis in bases {
+        let norm: f32 = t.iter().map(|&t| basis(t).powi(2)).sum();
+        let sum = row.iter().zip(t).fold(Point::default(), |sum, (&point, t)| sum + point * basis(t));
+        smooth.iter_mut().zip(t).for_each(|(point, t)| *point = *point + sum * (basis(t) / norm));
+    }
+    smooth
+}
+
+/// A row of crossings with `REACH` more at each end.
 fn continued(row: [Point; 10]) -> [Point; ACROSS] {
     let before = (row[0] - row[3]) * (1.0 / 3.0);
     let behind = (row[9] - row[6]) * (1.0 / 3.0);
@@ -238,6 +261,19 @@ mod tests {
         let bent = square().map(|p| Point::new(p.x, p.y + (p.x - 50.0) * 0.1));
         let place = Surroundings::new(&bent).place(-2.0, 0.0);
         assert!(place.distance(Point::new(30.0, 48.0)) < 1e-3, "{place:?}");
+    }
+
+    #[test]
+    fn a_crossing_that_is_off_bends_the_paper_beyond_it_little() {
+        let mut off = square();
+        off.points[0][4].y -= 2.0;
+        let around = Surroundings::new(&off);
+        let straight = |x: f32| around.place(x, -2.0).y - 30.0;
+        assert!(
+            (-10..100).all(|tenth| straight(tenth as f32 / 10.0).abs() < 1.0),
+            "{:?}",
+            (0..10).map(|x| straight(x as f32)).collect::<Vec<_>>()
+        );
     }
 
     /// A page with a white dot where a line of text starts at its top, for each way it may run.

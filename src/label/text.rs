@@ -13,6 +13,8 @@ const ALPHABET: &str = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrs
     àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ";
 /// Widths at which the network is run; a longer line is not read.
 const WIDTHS: [u32; 6] = [64, 96, 128, 192, 256, 384];
+/// One pixel of a text in so many may be darker or brighter than what counts.
+const RARE: usize = 100;
 /// Grey levels added to a line's spread, so that blank paper isn't blown up.
 const LEAST_SPREAD: f32 = 4.0;
 
@@ -22,13 +24,23 @@ pub(super) fn padded(line: &Line) -> Option<u32> {
     WIDTHS.into_iter().find(|&wide| wide >= width)
 }
 
+/// The brightness of a strip's pixels, kept to what occurs where the text stands: a page beside a black bar or a frame leaves letters no contrast.
+fn within_text(strip: &GrayImage) -> Vec<f32> {
+    let [left, top, right, bottom] = Surroundings::text_in(strip, 0).map(|edge| edge as u32);
+    let mut inside: Vec<u8> = (top..bottom).flat_map(|y| (left..right).map(move |x| strip.get_pixel(x, y).0[0])).collect();
+    inside.sort_unstable();
+    let odd = inside.len() / RARE;
+    let (low, high) = (inside.get(odd).copied().unwrap_or(0), inside.iter().rev().nth(odd).copied().unwrap_or(u8::MAX));
+    strip.as_raw().iter().map(|value| f32::from((*value).clamp(low, high))).collect()
+}
+
 /// What `line` may say, the likeliest first; nothing where it is too long for a label or says nothing. The network takes `[1, 1, STRIP, W]` and gives log
 /// probabilities `[1, W / 4, classes]`.
 pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, line: &Line) -> Result<Vec<Spelling>, NetError> {
     let width = Surroundings::strip_width(line);
     let Some(wide) = padded(line) else { return Ok(Vec::new()) };
     let strip = around.flatten_line(luma, line, 0);
-    let values: Vec<f32> = strip.as_raw().iter().map(|&value| f32::from(value)).collect();
+    let values = within_text(&strip);
     let mean = values.iter().sum::<f32>() / values.len() as f32;
     let spread = (values.iter().map(|value| (value - mean).powi(2)).sum::<f32>() / values.len() as f32).sqrt();
     let input = ArrayD::from_shape_fn(IxDyn(&[1, 1, STRIP as usize, wide as usize]), |at| {
@@ -40,4 +52,26 @@ pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, l
     let output = output.filter(|output| output.shape()[0] == 1 && output.shape()[2] == classes);
     let output = output.ok_or_else(|| NetError::Weights(format!("the label reader's output is not [1, W, {classes}]")))?;
     Ok(spellings(&output.index_axis(Axis(0), 0), &alphabet))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_brighter_beside_a_text_takes_it_no_contrast() {
+        // Grey letters on black, white paper above them.
+        let strip = GrayImage::from_fn(60, STRIP, |x, y| {
+            image::Luma([if y < 3 {
+                250
+            } else if x % 8 < 3 {
+                90
+            } else {
+                20
+            }])
+        });
+        let values = within_text(&strip);
+        let most = values.iter().copied().fold(0.0, f32::max);
+        assert_eq!((values[0], most), (90.0, 90.0));
+    }
 }

@@ -2,24 +2,29 @@
 //!
 //! Two logistic regressions whose weights `scripts/label/fit_choice.py` prints, fitted to lines near the grids of drawn pages.
 
-use super::gather::Gathered;
+use super::gather::{Gathered, SHARED, shared};
 use super::place::Candidate;
 use super::surroundings::{Line, Run};
-use super::wording::Wording;
+use super::wording::{Wording, is_dressed};
 
 /// What speaks for a line being its grid's label, in the order of `LINE`.
-pub(super) type LineEvidence = [f32; 13];
+pub(super) type LineEvidence = [f32; 17];
 /// What speaks for its likeliest reading, in the order of `READING`.
 pub(super) type ReadingEvidence = [f32; 6];
 
 /// Weights of a line's evidence, and the constant.
-const LINE: ([f32; 13], f32) = ([5.28, 2.70, 0.12, -0.53, 2.04, -0.59, -2.57, 0.53, 2.92, 2.16, 0.56, 3.38, -1.69], -4.16);
+const LINE: ([f32; 17], f32) =
+    ([6.67, 1.12, 0.86, -1.00, 2.80, -2.96, -2.21, 0.96, 2.56, 2.31, 1.80, 1.41, -1.31, -0.01, -6.54, -3.57, 0.17], -2.89);
 /// Weights of a reading's evidence, and the constant.
-const READING: ([f32; 6], f32) = ([3.47, 2.21, 0.54, 0.40, -5.08, -10.70], 14.45);
+const READING: ([f32; 6], f32) = ([3.52, 0.04, 2.26, 1.54, -5.17, -6.79], 9.02);
 /// Lines at the same place by their grids lie no farther apart than this, in cells.
 const SAME_PLACE: f32 = 0.6;
 /// A line this near to a grid's corner or to the middle of its side, in cells, is in line with it.
 const IN_LINE: f32 = 0.45;
+/// A line of which more than this lies outside the picture is cut by its edge.
+const CUT: f32 = 0.1;
+/// What the network sees less of than this, it doesn't see.
+const LEAST_SEEN: f32 = 0.02;
 /// Farther from its grid than this, in cells, all lines are as far.
 const FAR: f32 = 2.5;
 /// Log probabilities of a character below this are as bad.
@@ -27,7 +32,7 @@ const WORST: f32 = -2.0;
 
 /// What speaks for a line being its grid's label: how much the network says so, what ink says, what it says (a number, a single character, a title,
 /// unknown words), how far it is, whether in line with the grid, what stands at that place by the page's `count` grids, how well it can be read, how it runs,
-/// who saw it.
+/// who saw it, what stands beside its number, whether it stands by another grid, whether the picture cuts it, and again how much the network says so, as a logarithm.
 pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEvidence {
     let first = &line.told[0];
     let length = first.close().chars().count();
@@ -47,6 +52,10 @@ pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEv
         is(first.line.run != Run::Right),
         is(line.marked),
         is(line.marked && line.by_ink.is_some()),
+        is(is_dressed(&first.said)),
+        nearer_another(line, all),
+        line.outside.min(CUT) / CUT,
+        line.seen.max(LEAST_SEEN).ln(),
     ]
 }
 
@@ -62,7 +71,8 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
         };
         mean_of_others(*grid, count, there)
     };
-    let mut evidence = [0.0; 13];
+    // What is left at 0 speaks against a line.
+    let mut evidence = [0.0; 17];
     evidence[0] = most(&|(_, cut)| cut.seen);
     evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
     evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));
@@ -70,6 +80,7 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     evidence[8] = most(&company);
     evidence[10] = most(&|(_, cut)| is(cut.line.run != Run::Right));
     evidence[11] = most(&|(_, cut)| is(cut.by_ink.is_none()));
+    evidence[16] = evidence[0].max(LEAST_SEEN).ln();
     let of_kind = |kind: usize| {
         let mut evidence = evidence;
         evidence[kind] = 1.0;
@@ -78,7 +89,7 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     (2..6).map(of_kind).fold(0.0, f32::max)
 }
 
-/// What speaks for a line's likeliest reading: its probability among the others, how well its characters can be read, whether two cuts agree, its wording, and
+/// What speaks for a line's likeliest reading: its probability among the others, how well its characters can be read, how many of its cuts agree, its wording, and
 /// how much of the line it is.
 pub(super) fn of_reading(line: &Gathered) -> ReadingEvidence {
     let first = &line.told[0];
@@ -86,7 +97,7 @@ pub(super) fn of_reading(line: &Gathered) -> ReadingEvidence {
     [
         first.sure.min(-1e-3),
         a_character(first.seen, first.close().chars().count()),
-        is(first.agreed),
+        first.agreed,
         is(first.kind == Wording::Title),
         is(first.kind == Wording::Words),
         first.cover,
@@ -143,6 +154,13 @@ fn mean_of_others(own: usize, count: usize, of: impl Fn(usize) -> f32) -> f32 {
     (0..count).filter(|&grid| grid != own).map(of).sum::<f32>() / count.saturating_sub(1).max(1) as f32
 }
 
+/// How much nearer the line is to another grid by which it was seen, in cells, `FAR` at most.
+fn nearer_another(line: &Gathered, all: &[Gathered]) -> f32 {
+    let same = |other: &&Gathered| other.grid != line.grid && shared(other.told[0].place, line.told[0].place) > SHARED;
+    let least = all.iter().filter(same).map(|other| away(&other.told[0].line)).fold(f32::INFINITY, f32::min);
+    (away(&line.told[0].line) - least).clamp(0.0, FAR)
+}
+
 /// Whether two lines stand at the same place, each by its own grid: on one side, and there at the same end or in the middle.
 fn same_place(a: &Line, b: &Line) -> bool {
     let near = |a: f32, b: f32| (a - b).abs() < SAME_PLACE;
@@ -164,6 +182,19 @@ mod tests {
         let all = gather(lines.to_vec());
         let of = |grid: usize| all.iter().find(|line| line.grid == grid).map_or(f32::NAN, |line| company(line, &all, 3));
         assert_eq!([of(0), of(1), of(2)], [0.25, 0.45, 0.0]);
+    }
+
+    #[test]
+    fn a_line_nearer_to_another_grid_or_cut_by_the_picture_is_less_likely() {
+        let far = gather(vec![line(0, &[("17", 1.0)], 10.0, 190.0, 0.9), line(1, &[("17", 1.0)], -0.7, 190.0, 0.9)]);
+        let of = |grid: usize| far.iter().find(|line| line.grid == grid).map_or(f32::NAN, |line| nearer_another(line, &far));
+        assert!((of(0) - 0.8).abs() < 1e-5 && of(1) == 0.0, "{} {}", of(0), of(1));
+        let whole = line(0, &[("17", 1.0)], -1.0, 90.0, 0.9);
+        let label = |line: super::super::gather::Line| {
+            let all = gather(vec![line]);
+            is_label(&of_line(&all[0], &all, 1))
+        };
+        assert!(label(super::super::gather::Line { outside: 0.5, ..whole.clone() }) < label(whole));
     }
 
     #[test]

@@ -95,6 +95,13 @@ pub(super) fn wording(text: &str) -> Wording {
     }
 }
 
+/// Whether a text is a number with what numbers of grids are printed with: "No. 42", "#42", "(42)", "42.", "Sudoku 42", "42 hard".
+pub(super) fn is_dressed(text: &str) -> bool {
+    let known = |word: &String| is_title(word) || HARDNESS.contains(&word.as_str()) || ["no", "nr", "n"].contains(&word.as_str());
+    let signed = text.ends_with(['.', ')']) || text.starts_with(['#', '(']);
+    wording(text) == Wording::Number && (signed || words(text).any(|word| known(&word)))
+}
+
 /// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside
 /// them, so that "No. 42", "42." and "Sudoku 42" are one. `None` where the label has none.
 ///
@@ -209,6 +216,13 @@ mod tests {
         let wrong: Vec<_> =
             cases.iter().map(|&(text, expected)| (text, wording(text), expected)).filter(|(_, got, expected)| got != expected).collect();
         assert!(wrong.is_empty(), "{wrong:?}");
+    }
+
+    #[test]
+    fn numbers_are_dressed_or_bare() {
+        let dressed = |texts: &[&str]| texts.iter().map(|text| is_dressed(text)).collect::<Vec<_>>();
+        assert_eq!(dressed(&["42.", "(42)", "#42", "Nr. 42", "Sudoku 42", "42 hard"]), [true; 6]);
+        assert_eq!(dressed(&["42", "C", "tea 42", "Sudoku.", "12.03.2024"]), [false; 5]);
     }
 
     #[test]
