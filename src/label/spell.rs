@@ -46,14 +46,15 @@ impl Ends {
 /// The likeliest readings, the likeliest first: beginnings are followed step by step (prefix beam search, Graves and Jaitly 2014), their
 /// wording weighed in. `steps` is `[steps, classes]`, log probabilities; class 0 is the blank, class i + 1 `alphabet[i]`.
 pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spelling> {
-    let mut kept: Vec<(Vec<char>, Ends)> = vec![(Vec::new(), Ends { blank: 0.0, letter: f32::NEG_INFINITY })];
+    // Each with what its wording speaks for it.
+    let mut kept: Vec<(Vec<char>, Ends, f32)> = vec![(Vec::new(), Ends { blank: 0.0, letter: f32::NEG_INFINITY }, favour(&[], false))];
     for step in steps.rows() {
         let likely: Vec<(char, f32)> =
             alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
         let Some(&blank) = step.first() else { break };
         // All that were kept and may stay as they are, then those that a character makes longer.
         let mut next: Vec<(usize, Option<char>, Ends)> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
-        for (own, (begun, ends)) in kept.iter().enumerate() {
+        for (own, (begun, ends, _)) in kept.iter().enumerate() {
             next[own].2.blank = either(next[own].2.blank, ends.both() + blank);
             for &(c, p) in &likely {
                 let again = begun.last() == Some(&c);
@@ -62,7 +63,7 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
                 }
                 let before = if again { ends.blank } else { ends.both() };
                 // A longer one may be kept already; else nobody else comes to it.
-                let longer = |(other, _): &(Vec<char>, Ends)| other.split_last() == Some((&c, begun));
+                let longer = |(other, ..): &(Vec<char>, Ends, f32)| other.split_last() == Some((&c, begun));
                 match kept.iter().position(longer) {
                     Some(other) => next[other].2.letter = either(next[other].2.letter, before + p),
                     None => next.push((own, Some(c), Ends { blank: f32::NEG_INFINITY, letter: before + p })),
@@ -72,15 +73,17 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
         let most = next.iter().map(|(_, _, ends)| ends.both()).fold(f32::NEG_INFINITY, f32::max);
         next.retain(|(_, _, ends)| ends.both() > most - HOPELESS);
         let weigh = |(own, more, ends): (usize, Option<char>, Ends)| {
-            let begun: Vec<char> = kept[own].0.iter().copied().chain(more).collect();
-            (ends.both() + favour(&begun, false), begun, ends)
+            let (begun, _, before) = &kept[own];
+            let begun: Vec<char> = begun.iter().copied().chain(more).collect();
+            let favour = if more.is_some() { favour(&begun, false) } else { *before };
+            (ends.both() + favour, begun, ends, favour)
         };
-        let mut weighed: Vec<(f32, Vec<char>, Ends)> = next.into_iter().map(weigh).collect();
+        let mut weighed: Vec<(f32, Vec<char>, Ends, f32)> = next.into_iter().map(weigh).collect();
         weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        kept = weighed.into_iter().take(KEPT).map(|(_, begun, ends)| (begun, ends)).collect();
+        kept = weighed.into_iter().take(KEPT).map(|(_, begun, ends, favour)| (begun, ends, favour)).collect();
     }
     let mut readings: Vec<Spelling> = Vec::new();
-    for (text, ends) in kept {
+    for (text, ends, _) in kept {
         let said = text.iter().collect::<String>().split_whitespace().collect::<Vec<_>>().join(" ");
         let (seen, sure) = (ends.both(), ends.both() + favour(&text, true));
         match readings.iter_mut().find(|reading| close(&reading.said) == close(&said)) {

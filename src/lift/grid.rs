@@ -40,12 +40,22 @@ const LINES_KEPT: f32 = 0.5;
 /// What shows other rules likelier than this isn't told of: most of it is no puzzle of nine by nine at all.
 const FOREIGN: f64 = 0.95;
 
+/// What becomes of a grid that doesn't seem proven at the first look.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Patience {
+    /// It is left at that: it will be found anew, or on a larger page, and read there.
+    None,
+    /// It is looked at again and again.
+    All,
+}
+
 /// The reading of one grid, and the milliseconds that weighing and proving took; `None` where it is no grid of ours.
 pub(super) fn read(
     page: &Page,
     found: &Found,
     readers: &[Later<CellReader>],
     thresholds: &Thresholds,
+    patience: Patience,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
     let Upright { turn, lattice, cells, inks, evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
@@ -58,12 +68,14 @@ pub(super) fn read(
     let mut deciding = start.elapsed();
     // One accident of cutting must not pass: what would be accepted is cut again, elsewhere. Doubt and
     // handwriting are worth more looks.
-    let plain = first.verdict == Verdict::Proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
+    let proven = first.verdict == Verdict::Proven;
+    let plain = proven && first.entries.as_ref().is_none_or(|board| board.filled().is_empty());
     let fewest = if plain { FEWEST } else { FEWEST + 1 };
     let fine = LazyCell::new(|| Sheet::<FINE>::new(page, &found.lattice));
     let mut looks = vec![evidence];
     for (shift, reader) in SHIFTS.into_iter().zip(&readers[1..]) {
-        if looks.len() >= fewest && beyond_doubt(&looks) {
+        let enough = looks.len() >= fewest && beyond_doubt(&looks);
+        if enough || !proven && patience == Patience::None {
             break;
         }
         let (reader, lattice) = (reader.get()?, shifted(&lattice, shift));

@@ -21,6 +21,7 @@ use crate::label::{Label, LabelReader};
 use crate::net::{NetError, on_one_thread};
 use crate::plane::{Lattice, Point, Turn};
 
+use grid::Patience;
 use later::Later;
 
 pub use partners::{Comparison, Partners, Printed};
@@ -132,8 +133,10 @@ impl Lifter {
         // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
         let (readers, labels) = (lifter.readers.clone(), lifter.labels.clone());
         thread::spawn(move || {
-            readers.iter().for_each(Later::prepare);
+            let (looked_with, for_doubt) = readers.split_at(2);
+            looked_with.iter().for_each(Later::prepare);
             labels.prepare();
+            for_doubt.iter().for_each(Later::prepare);
         });
         Ok(lifter)
     }
@@ -185,44 +188,63 @@ impl Lifter {
     /// # Errors
     /// Where a network can't be run on this page.
     pub fn lift(&self, page: &Page) -> Result<PageReading, NetError> {
-        on_one_thread(|| self.read(page))
+        on_one_thread(|| {
+            let (read, times) = self.read(page, Patience::All)?;
+            self.complete(page, read, times)
+        })
     }
 
-    fn read(&self, page: &Page) -> Result<PageReading, NetError> {
+    /// The grids of a page without their labels, `None` for each lattice that is no grid of ours.
+    fn read(&self, page: &Page, patience: Patience) -> Result<(Vec<Option<GridReading>>, StageTimes), NetError> {
+        let mut times = StageTimes::default();
         let start = Instant::now();
         let glanced = self.finder.glance(page)?;
-        let mut find = start.elapsed().as_secs_f64() * 1e3;
-        let start = Instant::now();
-        let read_grid = |found: &Found| grid::read(page, found, &self.readers, &self.thresholds);
-        let mut read: Vec<Option<(GridReading, f64)>> = glanced.iter().map(read_grid).collect::<Result<_, _>>()?;
-        let mut reading = start.elapsed();
+        times.find += milliseconds_since(start);
+        let read = self.read_grids(page, glanced.as_slice(), Patience::None, &mut times)?;
         // What a glance found and reading proved needs no closer look. All else gets one.
-        if !read.iter().flatten().any(|(grid, _)| grid.reading.verdict == Verdict::Proven) {
-            let start = Instant::now();
-            let found = self.finder.find(page)?;
-            find += start.elapsed().as_secs_f64() * 1e3;
-            let start = Instant::now();
-            read = found.iter().map(read_grid).collect::<Result<_, _>>()?;
-            reading += start.elapsed();
+        if read.iter().flatten().any(is_proven) {
+            return Ok((read, times));
         }
         let start = Instant::now();
+        let found = self.finder.find(page)?;
+        times.find += milliseconds_since(start);
+        let read = self.read_grids(page, &found, patience, &mut times)?;
+        Ok((read, times))
+    }
+
+    fn read_grids(
+        &self,
+        page: &Page,
+        found: &[Found],
+        patience: Patience,
+        times: &mut StageTimes,
+    ) -> Result<Vec<Option<GridReading>>, NetError> {
+        let start = Instant::now();
+        let mut grids = Vec::new();
+        for found in found {
+            let read = grid::read(page, found, &self.readers, &self.thresholds, patience)?;
+            times.prove += read.as_ref().map_or(0.0, |(_, milliseconds)| *milliseconds);
+            grids.push(read.map(|(grid, _)| grid));
+            // One that isn't proven is enough for a closer look at all.
+            if patience == Patience::None && !grids.last().is_some_and(|grid| grid.as_ref().is_some_and(is_proven)) {
+                break;
+            }
+        }
+        times.read += milliseconds_since(start);
+        Ok(grids)
+    }
+
+    /// What was read of a page, with its labels.
+    fn complete(&self, page: &Page, read: Vec<Option<GridReading>>, mut times: StageTimes) -> Result<PageReading, NetError> {
+        let start = Instant::now();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
-        let read: Vec<(GridReading, f64)> = read.into_iter().flatten().collect();
-        let prove = read.iter().map(|(_, milliseconds)| milliseconds).sum();
-        let mut grids: Vec<GridReading> = read.into_iter().map(|(grid, _)| grid).collect();
+        let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
-        let read = (reading + start.elapsed()).as_secs_f64() * 1e3;
+        times.read += milliseconds_since(start);
         let start = Instant::now();
         self.label(page, &mut grids)?;
-        let label = start.elapsed().as_secs_f64() * 1e3;
-        Ok(PageReading {
-            number: page.number,
-            size: page.luma.dimensions(),
-            damage: page.damage.clone(),
-            grids,
-            left_out,
-            times: StageTimes { find, read, prove, label, ..StageTimes::default() },
-        })
+        times.label = milliseconds_since(start);
+        Ok(PageReading { number: page.number, size: page.luma.dimensions(), damage: page.damage.clone(), grids, left_out, times })
     }
 
     /// Everything that can be read of page `number` of a file, `times.decode` included. A large page is read at half its size first, and that is
@@ -233,7 +255,7 @@ impl Lifter {
     pub fn lift_page(&self, pages: &Pages, number: u32) -> Result<PageReading, LiftError> {
         let start = Instant::now();
         let afar = pages.afar(number);
-        let mut decode = start.elapsed().as_secs_f64() * 1e3;
+        let mut decode = milliseconds_since(start);
         if let Some(afar) = &afar
             && let Some(mut reading) = self.lift_afar(afar)?
         {
@@ -243,7 +265,7 @@ impl Lifter {
         drop(afar);
         let again = Instant::now();
         let page = pages.page(number)?;
-        decode += again.elapsed().as_secs_f64() * 1e3;
+        decode += milliseconds_since(again);
         let mut reading = self.lift(&page)?;
         reading.times.decode = decode;
         Ok(reading)
@@ -251,11 +273,13 @@ impl Lifter {
 
     /// The reading of a page seen at half its size, told in pixels of the whole page; `None` where that isn't enough.
     fn lift_afar(&self, afar: &Afar) -> Result<Option<PageReading>, NetError> {
-        let mut reading = self.lift(&afar.page)?;
-        let plain = |grid: &GridReading| grid.reading.verdict == Verdict::Proven && grid.lattice.pitch() >= AFAR_PITCH;
-        if reading.grids.is_empty() || reading.left_out > 0 || !reading.grids.iter().all(plain) {
-            return Ok(None);
-        }
+        let large = |grid: &GridReading| grid.lattice.pitch() >= AFAR_PITCH;
+        let reading = on_one_thread(|| {
+            let (read, times) = self.read(&afar.page, Patience::None)?;
+            let enough = !read.is_empty() && read.iter().all(|grid| grid.as_ref().is_some_and(|grid| is_proven(grid) && large(grid)));
+            enough.then(|| self.complete(&afar.page, read, times)).transpose()
+        })?;
+        let Some(mut reading) = reading else { return Ok(None) };
         reading.size = afar.size;
         for grid in &mut reading.grids {
             grid.lattice = grid.lattice.map(|p| Point::new(2.0 * p.x + 0.5, 2.0 * p.y + 0.5));
@@ -285,6 +309,14 @@ impl Lifter {
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }
+}
+
+fn is_proven(grid: &GridReading) -> bool {
+    grid.reading.verdict == Verdict::Proven
+}
+
+fn milliseconds_since(start: Instant) -> f64 {
+    start.elapsed().as_secs_f64() * 1e3
 }
 
 fn short_hash(parts: &[&[u8]]) -> String {
