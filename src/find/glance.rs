@@ -31,7 +31,7 @@ impl Finder {
     /// Where the network can't be run.
     pub fn glance(&self, page: &Page) -> Result<Option<Found>, NetError> {
         let luma = &page.luma;
-        let Look { found, marks } = self.look(luma, GLANCE_SIDE)?;
+        let Look { found, marks } = self.look(luma, scale_to(luma, GLANCE_SIDE))?;
         let Ok([found]) = <[Found; 1]>::try_from(found) else { return Ok(None) };
         let points = found.lattice.points.as_flattened();
         let reach = 0.5 * found.lattice.pitch();

@@ -10,6 +10,7 @@ mod marks;
 mod refine;
 
 use image::GrayImage;
+use image::imageops::{FilterType, crop_imm, resize};
 use image::math::Rect;
 
 use crate::decode::{Page, shrink_part};
@@ -54,13 +55,11 @@ impl Finder {
     /// Where the network can't be run.
     pub fn find(&self, page: &Page) -> Result<Vec<Found>, NetError> {
         let luma = &page.luma;
-        let mut best = self.look(luma, LOOK_SIDE)?.found;
-        let long = luma.width().max(luma.height());
-        let scale = LOOK_SIDE as f32 / long as f32;
-        let small = best.iter().any(|found| found.lattice.pitch() * scale < SMALL_PITCH);
-        if scale < 0.75 && (best.is_empty() || small) {
-            let closer = self.look(luma, (2 * LOOK_SIDE).min(long))?.found;
-            best = merge(best, closer);
+        let scale = scale_to(luma, LOOK_SIDE);
+        let mut best = self.look(luma, scale)?.found;
+        // Small cells are seen better on an enlarged page as well.
+        if best.is_empty() || best.iter().any(|found| found.lattice.pitch() * scale < SMALL_PITCH) {
+            best = merge(best, self.look(luma, 2.0 * scale)?.found);
         }
         let mut found: Vec<Found> = best
             .into_iter()
@@ -71,16 +70,20 @@ impl Finder {
         Ok(found)
     }
 
-    /// Looks at a page shrunk to a long side of `side` pixels, if it is larger.
-    fn look(&self, luma: &GrayImage, side: u32) -> Result<Look, NetError> {
-        let whole = Rect { x: 0, y: 0, width: luma.width(), height: luma.height() };
-        self.look_at(luma, whole, scale_to(luma, side))
+    /// Looks at a page, shrunk or enlarged by `scale`.
+    fn look(&self, luma: &GrayImage, scale: f32) -> Result<Look, NetError> {
+        self.look_at(luma, Rect { x: 0, y: 0, width: luma.width(), height: luma.height() }, scale)
     }
 
-    /// Looks at a part of a page, shrunk by `scale`. What is found is told in pixels of the page.
+    /// Looks at a part of a page, shrunk or enlarged by `scale`. What is found is told in pixels of the page.
     fn look_at(&self, luma: &GrayImage, part: Rect, scale: f32) -> Result<Look, NetError> {
         let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
-        let small = shrink_part(luma, part, size(part.width), size(part.height));
+        let (width, height) = (size(part.width), size(part.height));
+        let small = if scale > 1.0 {
+            resize(&*crop_imm(luma, part.x, part.y, part.width, part.height), width, height, FilterType::Triangle)
+        } else {
+            shrink_part(luma, part, width, height)
+        };
         let mut marks = self.mark(&small)?;
         let factor = (part.width as f32 / small.width() as f32, part.height as f32 / small.height() as f32);
         let corner = Point::new(part.x as f32, part.y as f32);
