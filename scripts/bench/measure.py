@@ -126,7 +126,7 @@ def main():
         own, other = median(o for o, _, j in whole if j == jobs), median(d for _, d, j in whole if j == jobs)
         tell(f"8-megapixel photos, a process each, --jobs {jobs}", f"{own:.1f} ms", f"bare decode {other:.1f} ms", times(own / other), "3 x", "2 x")
     start = median(process(program, "--start")[0] for _ in range(4 * ROUNDS))
-    tell("process start to first inference done", f"{start:.1f} ms", "", "", "30 ms", "18 ms")
+    tell("process start to first inference done (find's network alone)", f"{start:.1f} ms", "", "", "30 ms", "18 ms")
     large = encoded(full[0], False, (3000, 4000))
     tell("peak memory, one 12-megapixel photo", f"{median(process(PROGRAM, 'lift', large)[1] for _ in range(3)):.0f} MB", "", "", "100 MB", "50 MB")
     one, two = zip(*((pages_of(small + full, 60, 1)[0], pages_of(small + full, 60, 2)[0]) for _ in range(3)))

@@ -42,6 +42,9 @@ const MOST_LINES: usize = 3;
 /// A line is read at these heights, as shares of its own more above and below it: letters are told better where they are seen at several sizes.
 const THICKNESSES: [f32; 3] = [0.0, 0.08, -0.05];
 
+/// A line that is less likely a label than this, read once, isn't read again.
+const LEAST_LIKELY: f32 = 0.1;
+
 /// The number or title printed by a grid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Label {
@@ -101,7 +104,16 @@ impl LabelReader {
     pub fn read(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Option<Label>>, NetError> {
         let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
         let seen = worth_reading(self.seen(page, lattices, &arounds)?, &arounds);
-        Ok(choose(&self.lines(page, &arounds, seen)?, lattices))
+        let [own, others @ ..] = THICKNESSES;
+        let mut lines = self.lines(page, &arounds, &seen, &[own])?;
+        // What most likely is no label, whatever it says now, isn't read again.
+        let once = gather(lines.clone());
+        let of = |line: &Line| once.iter().find(|told| told.grid == line.grid && told.places.contains(&line.place));
+        let likely =
+            |line: &Line| of(line).is_some_and(|told| weigh::is_label(&weigh::of_line(told, &once, lattices.len())) > LEAST_LIKELY);
+        let again: Vec<(usize, Candidate)> = seen.into_iter().zip(&lines).filter(|(_, line)| likely(line)).map(|(cut, _)| cut).collect();
+        lines.extend(self.lines(page, &arounds, &again, &others)?);
+        Ok(choose(&gather(lines), lattices))
     }
 
     /// What the choice of labels weighs, for each line near a grid that may be one: `scripts/label/fit_choice.py` fits the weights to it.
@@ -111,7 +123,7 @@ impl LabelReader {
     pub fn evidence(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Evidence>, NetError> {
         let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
         let seen = self.seen(page, lattices, &arounds)?;
-        let lines = self.lines(page, &arounds, seen)?;
+        let lines = gather(self.lines(page, &arounds, &seen, &THICKNESSES)?);
         let evidence = |line: &Gathered| Evidence {
             grid: line.grid,
             said: line.told.iter().map(|told| told.said.clone()).collect(),
@@ -138,18 +150,18 @@ impl LabelReader {
         Ok(seen.into_iter().filter(|(_, candidate)| text::padded(&candidate.line).is_some()).map(cut).collect())
     }
 
-    /// The lines that were seen near the grids, each once, with all ways to read it.
-    fn lines(&self, page: &Page, arounds: &[Surroundings], seen: Vec<(usize, Candidate)>) -> Result<Vec<Gathered>, NetError> {
+    /// The lines that were seen near the grids, each cut read at these heights: first all at the first of them.
+    fn lines(&self, page: &Page, arounds: &[Surroundings], seen: &[(usize, Candidate)], heights: &[f32]) -> Result<Vec<Line>, NetError> {
         let mut lines = Vec::new();
-        for (grid, Candidate { line, seen, by_ink }) in seen {
-            for line in THICKNESSES.map(|share| line.thickened(share)) {
-                let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
-                let place = arounds[grid].box_of(&line);
-                let inside = shared(place, [0.0, 0.0, page.luma.width() as f32, page.luma.height() as f32]);
-                lines.push(Line { grid, line, place, seen, by_ink, outside: 1.0 - inside, spellings });
-            }
+        for (share, &(grid, Candidate { line, seen, by_ink })) in heights.iter().flat_map(|share| seen.iter().map(move |cut| (share, cut)))
+        {
+            let line = line.thickened(*share);
+            let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
+            let place = arounds[grid].box_of(&line);
+            let inside = shared(place, [0.0, 0.0, page.luma.width() as f32, page.luma.height() as f32]);
+            lines.push(Line { grid, line, place, seen, by_ink, outside: 1.0 - inside, spellings });
         }
-        Ok(gather(lines))
+        Ok(lines)
     }
 
     /// The lines that may be worth reading, each with the number of its grid; what lies within another grid is none.

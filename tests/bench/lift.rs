@@ -1,11 +1,12 @@
 //! How long `lift` takes, stage by stage. `scripts/bench/measure.py` drives it beside other libraries in one run:
-//! `--serve` answers each path on standard input with its milliseconds, `--start` does nothing but the first look at a page.
+//! `--serve` answers each path on standard input with its milliseconds, `--start` does nothing but the first look at a page, with the one network that this needs.
 //! By hand: `cargo bench --bench lift -- PHOTO...`.
 
 use std::io::{self, BufRead, Write};
 use std::time::Instant;
 
 use gridlift::decode::{Options, Page, open};
+use gridlift::find::Finder;
 use gridlift::lift::Lifter;
 use image::GrayImage;
 
@@ -13,12 +14,14 @@ const STAGES: [&str; 5] = ["decode", "find", "read", "label", "whole"];
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).filter(|argument| argument != "--bench").collect();
+    if arguments.first().is_some_and(|argument| argument == "--start") {
+        let luma = GrayImage::from_pixel(640, 480, image::Luma([200]));
+        let page = Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() };
+        Finder::from_onnx(include_bytes!("../../models/find.onnx"))?.glance(&page)?;
+        return Ok(());
+    }
     let lifter = Lifter::new()?;
     match arguments.first().map(String::as_str) {
-        Some("--start") => {
-            let luma = GrayImage::from_pixel(640, 480, image::Luma([200]));
-            lifter.lift(&Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() })?;
-        }
         Some("--serve") => {
             for path in io::stdin().lock().lines() {
                 let took = lift(&lifter, &path?)?;
