@@ -55,6 +55,19 @@ fn apart(found: &Value, truth: &Value) -> f64 {
     places.map(|(row, column)| distance(point(found, row, column), point(truth, row, column)) / pitch).fold(0.0, f64::max)
 }
 
+#[test]
+fn small_grids_are_found_on_a_small_page() {
+    // Cells of nine pixels, too small for the first look.
+    let folder = TempDir::new().expect("a folder");
+    let file = folder.path().join("small.png");
+    let page = image::open(samples().join("several.jpg")).expect("a picture");
+    page.resize(260, 260, image::imageops::FilterType::Lanczos3).save(&file).expect("room for a file");
+    let (_, pages, _) = lift(&[file.to_str().expect("UTF-8")]);
+    let (_, expected) = truth().into_iter().find(|(name, _)| name == "several.jpg").expect("its truth");
+    let givens = |grids: &Value| list(grids).iter().map(|grid| grid["givens"].clone()).collect::<Vec<_>>();
+    assert_eq!(givens(&pages[0]["grids"]), givens(&expected["grids"]));
+}
+
 /// The solutions' inner lines are all but invisible, and crossings on them are off by up to a quarter of a cell
 /// (0.27 measured): enough to read by.
 const FAINT_LINES: f64 = 0.3;

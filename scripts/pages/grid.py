@@ -242,7 +242,7 @@ def draw_letters(canvas, style, xs, ys, grid, rng):
     height = (ys[9] - ys[0]) / 9
     face = fonts.sized(style.font, max(5.0, height * float(rng.uniform(0.25, 0.5))))
     middle = rng.random() < 0.5
-    for place, cell in enumerate(rng.choice(empty, int(rng.integers(2, 6)), replace=False)):
+    for place, cell in enumerate(rng.choice(empty, min(int(rng.integers(2, 6)), len(empty)), replace=False)):
         row, col = divmod(int(cell), 9)
         at = ((xs[col] + xs[col + 1]) / 2, (ys[row] + ys[row + 1]) / 2) if middle else (xs[col] + height * 0.2, ys[row] + height * 0.25)
         canvas.text(*at, "ABCDEF"[place], face, style.digit_ink, "mm")
