@@ -1,10 +1,11 @@
 //! Moves each crossing onto the printed lines, and measures every segment's darkness.
 //!
 //! Across each of the 180 segments a profile is taken, averaged along the segment's middle so that a digit
-//! or a speck counts little; the line is the dark ridge in it. A crossing follows the ridges of the segments
+//! or a speck counts little; the line is the dark ridge in it, or the light one where the grid's lines are light. A crossing follows the ridges of the segments
 //! beside it, horizontal ones for one direction, vertical ones for the other.
 
 use image::GrayImage;
+use image::imageops::invert;
 use image::math::Rect;
 
 use super::Found;
@@ -24,6 +25,11 @@ const STAY: f32 = 0.02;
 /// Rounds of measuring and moving; the second starts close enough to see thin lines well.
 const ROUNDS: usize = 2;
 
+/// Lines darker than this, in the mean, are dark ones.
+const PLAINLY_DARK: f32 = 0.3;
+/// Fainter ones are light ones, on a tint or in a negative, if light ridges stand out so much more than dark ones.
+const LIGHTER: f32 = 1.5;
+
 /// A line found across one segment.
 #[derive(Clone, Copy, Default)]
 struct Ridge {
@@ -31,6 +37,8 @@ struct Ridge {
     offset: f32,
     /// Darkness against the paper beside it, 0 to 1.
     depth: f32,
+    /// The same in grey levels.
+    step: f32,
 }
 
 /// The same lattice on the printed lines of `luma`, the page at full size.
@@ -48,14 +56,23 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     };
     let ((x, width), (y, height)) = (bound(|p| p.x, luma.width()), bound(|p| p.y, luma.height()));
     let (w, h) = (((width as f32 * scale).round() as u32).max(1), ((height as f32 * scale).round() as u32).max(1));
-    let small = shrink_part(luma, Rect { x, y, width, height }, w, h);
+    let mut small = shrink_part(luma, Rect { x, y, width, height }, w, h);
     let (fx, fy) = (width as f32 / w as f32, height as f32 / h as f32);
     let mut lattice = found.lattice.map(|p| Point::new((p.x - x as f32 + 0.5) / fx - 0.5, (p.y - y as f32 + 0.5) / fy - 0.5));
-    for _ in 0..ROUNDS {
-        let (rows, columns) = measure(&small, &lattice);
-        lattice = moved(&lattice, &rows, &columns);
+    let mut ridges = measure(&small, &lattice);
+    if mean(&ridges, |ridge| ridge.depth) < PLAINLY_DARK {
+        let mut inverted = small.clone();
+        invert(&mut inverted);
+        let light = measure(&inverted, &lattice);
+        if mean(&light, |ridge| ridge.step) > LIGHTER * mean(&ridges, |ridge| ridge.step) {
+            (small, ridges) = (inverted, light);
+        }
     }
-    let (rows, columns) = measure(&small, &lattice);
+    for _ in 0..ROUNDS {
+        lattice = moved(&lattice, &ridges.0, &ridges.1);
+        ridges = measure(&small, &lattice);
+    }
+    let (rows, columns) = ridges;
     let beyond = beyond(&small, &lattice, &rows, &columns);
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
@@ -105,7 +122,13 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
 }
 
 /// The ridges of the horizontal and of the vertical segments, `[line][segment]`.
-fn measure(luma: &GrayImage, lattice: &Lattice) -> ([[Ridge; 9]; 10], [[Ridge; 9]; 10]) {
+type Ridges = ([[Ridge; 9]; 10], [[Ridge; 9]; 10]);
+
+fn mean((rows, columns): &Ridges, of: fn(&Ridge) -> f32) -> f32 {
+    rows.as_flattened().iter().chain(columns.as_flattened()).map(of).sum::<f32>() / 180.0
+}
+
+fn measure(luma: &GrayImage, lattice: &Lattice) -> Ridges {
     let p = &lattice.points;
     let rows = std::array::from_fn(|line| std::array::from_fn(|i| ridge(luma, p[line][i], p[line][i + 1])));
     let columns = std::array::from_fn(|line| std::array::from_fn(|i| ridge(luma, p[i][line], p[i + 1][line])));
@@ -163,7 +186,7 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
         sum += dark * offset(i);
         weight += dark;
     }
-    Ridge { offset: sum / weight, depth }
+    Ridge { offset: sum / weight, depth, step: depth * paper }
 }
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each
