@@ -174,7 +174,7 @@ pub struct Thresholds {
     pub floor: f64,
     /// Power of the geometric mean of several looks; their number would take them for independent.
     pub fusion: f64,
-    /// How much each look counts in that mean, in their order; those beyond count 1.
+    /// How much each look counts in that mean, where all networks looked, in their order.
     pub looks: Vec<f64>,
     /// Least confidence of a `proven` grid in which nobody has written.
     pub grid: f64,

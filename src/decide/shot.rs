@@ -45,7 +45,8 @@ impl Shot {
 fn fuse(looks: &[Evidence], thresholds: &Thresholds) -> Vec<[f64; CLASSES]> {
     /// Keeps the logarithm finite.
     const LEAST: f64 = 1e-12;
-    let weights: Vec<f64> = thresholds.looks.iter().copied().chain(std::iter::repeat(1.0)).take(looks.len()).collect();
+    // Fewer looks than there are networks count alike: of two that differ neither is to win.
+    let weights = if looks.len() == thresholds.looks.len() { thresholds.looks.clone() } else { vec![1.0; looks.len()] };
     let power = thresholds.fusion / weights.iter().sum::<f64>();
     let log = |look: &Evidence, cell: usize, class: usize| look.cells[cell][class].max(LEAST).ln();
     let fuse_cell = |cell: usize| {
