@@ -193,6 +193,13 @@ fn looks_that_differ_are_doubtful() {
 }
 
 #[test]
+fn without_a_look_nothing_is_told() {
+    let shot = Shot::new(&[], Picture::default(), &thresholds());
+    assert!(shot.cells.iter().flatten().all(|p| (p * CLASSES as f64 - 1.0).abs() < 1e-9));
+    assert_eq!(shot.read(&thresholds()).verdict, Verdict::Unreadable);
+}
+
+#[test]
 fn an_empty_cell_in_a_reflection_is_not_proven() {
     let mut washed = [false; 81];
     washed[classes(PUZZLE).iter().position(|&class| class == 0).expect("an empty cell")] = true;

@@ -40,14 +40,14 @@ impl Shot {
     }
 }
 
-/// All looks at a cell as one: their geometric mean, weighed by `looks`, to the power `fusion`, which calibrates it (looks at one page fail together). Their plain mean where they
-/// differ in the cell's class was held against it on 1,440 drawn pages (seeds 840000 to 843059) and made cells less sure than they are right.
+/// All looks at a cell as one: their geometric mean, weighed by `looks`, to the power `fusion`, which calibrates it (looks at one page fail together). Their
+/// plain mean where they differ in the cell's class was held against it on 1,440 drawn pages (seeds 840000 to 843059) and made cells less sure than they are right.
 fn fuse(looks: &[Evidence], thresholds: &Thresholds) -> Vec<[f64; CLASSES]> {
     /// Keeps the logarithm finite.
     const LEAST: f64 = 1e-12;
     // Fewer looks than there are networks count alike: of two that differ neither is to win.
     let weights = if looks.len() == thresholds.looks.len() { thresholds.looks.clone() } else { vec![1.0; looks.len()] };
-    let power = thresholds.fusion / weights.iter().sum::<f64>();
+    let power = thresholds.fusion / weights.iter().sum::<f64>().max(f64::MIN_POSITIVE);
     let log = |look: &Evidence, cell: usize, class: usize| look.cells[cell][class].max(LEAST).ln();
     let fuse_cell = |cell: usize| {
         let mut row: [f64; CLASSES] = std::array::from_fn(|class| {

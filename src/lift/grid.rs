@@ -73,7 +73,7 @@ pub(super) fn read(
     let fewest = if plain { FEWEST } else { FEWEST + 1 };
     let fine = LazyCell::new(|| Sheet::<FINE>::new(page, &found.lattice));
     let mut looks = vec![evidence];
-    for (shift, reader) in SHIFTS.into_iter().zip(&readers[1..]) {
+    for (shift, reader) in SHIFTS.into_iter().zip(readers.iter().cycle().skip(1)) {
         let enough = looks.len() >= fewest && beyond_doubt(&looks);
         if enough || !proven && patience == Patience::None {
             break;
