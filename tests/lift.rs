@@ -57,7 +57,7 @@ fn apart(found: &Value, truth: &Value) -> f64 {
 
 #[test]
 fn small_grids_are_found_on_a_small_page() {
-    // Cells of nine pixels, too small for the first look.
+    // Cells of seven pixels, too small for the first look.
     let folder = TempDir::new().expect("a folder");
     let file = folder.path().join("small.png");
     let page = image::open(samples().join("several.jpg")).expect("a picture");

@@ -12,10 +12,6 @@ SIZES = {"first": (32, (20, 40, 80), False, 128, 3), "second": (32, (16, 32, 64)
          "fine": (48, (16, 32, 64, 96), True, 128, 3)}
 
 
-def side_of(size):
-    return SIZES[size][0]
-
-
 class Norm(nn.Module):
     """Layer normalisation out of plain operations, which every runtime knows."""
 

@@ -15,7 +15,7 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from cell_net import CLASSES, SIZES, CellNet, side_of
+from cell_net import CLASSES, SIZES, CellNet
 from take_over import take_over
 
 INDEX = {name: i for i, name in enumerate(CLASSES)}
@@ -128,7 +128,7 @@ class Bank:
         digit = torch.randint(1, 10, (count, 81), generator=generator, device=device)
         digit = torch.where(uniform((count, 81), 0, 1) < share, digit, torch.zeros_like(digit))
         font = torch.randint(0, len(self.glyphs), (count, 1), generator=generator, device=device)
-        glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, 72, 72).float() / 255
+        glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, *self.glyphs.shape[2:]).float() / 255
         # In units of the whole picture: digits take 30 of 48 parts in the bank, a cell 25 of 32. Drawn at twice the size, since shrinking so far would alias.
         size = 25 / 30 * torch.where(uniform((count, 1), 0, 1) < 0.6, uniform((count, 1), 0.48, 0.66), uniform((count, 1), 0.26, 0.88))
         width = size * torch.where(uniform((count, 1), 0, 1) < 0.3, uniform((count, 1), 0.78, 1.15), torch.ones_like(size))
@@ -331,7 +331,7 @@ def main():
     torch.manual_seed(options.seed)
     rng = np.random.default_rng(options.seed)
     generator = torch.Generator(device).manual_seed(options.seed)
-    side = side_of(options.size)
+    side = SIZES[options.size][0]
     store = Store(options.cells, device, options.room, side)
     while store.sizes()["drawn"] < options.least:
         store.refill()

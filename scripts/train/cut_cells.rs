@@ -35,13 +35,13 @@ fn main() -> Result<()> {
     let reader = reader.map(|bytes| CellReader::from_onnx(&bytes, 1.0)).transpose()?;
     let lines = rest.iter().position(|word| word == "lines").and_then(|at| Some((rest.get(at + 1)?, rest.get(at + 2)?)));
     let labels = lines.map(|(models, _)| label_reader(Path::new(models))).transpose()?;
-    let cutter = Cutter { finder, reader, labels };
     let fine = rest.iter().any(|word| word == "fine");
+    let cutter = Cutter { finder, reader, labels, fine };
     let wanted = |page: &&Value| !even || is_training_half(page["photo"].as_str().unwrap_or_default());
     let cut: Vec<Cut> = pages.par_iter().filter(wanted).map(|page| cutter.cut_page(Path::new(folder), page)).collect::<Result<_>>()?;
     let grids: Vec<&Grid> = cut.iter().flat_map(|cut| &cut.cells).collect();
     if let Some((_, lines)) = lines {
-        write(lines, cut.iter().flat_map(|cut| cut.lines.iter().map(|(pixels, truth)| (pixels, truth))))?;
+        write(lines, cut.iter().flat_map(|cut| &cut.lines).map(|(pixels, truth)| (pixels, truth)))?;
     }
     if fine {
         let mut bytes = std::io::BufWriter::new(std::fs::File::create(format!("{out}.fine.bin"))?);
@@ -77,20 +77,15 @@ struct Cutter {
     finder: find::Finder,
     reader: Option<CellReader>,
     labels: Option<LabelReader>,
+    /// Whether cells of 48x48 are cut as well.
+    fine: bool,
 }
 
-/// The cells of one grid, in both sizes.
+/// The cells of one grid; those of 48x48 only where they are asked for.
 struct Grid {
     pixels: Vec<u8>,
     fine: Vec<u8>,
     truth: Value,
-}
-
-impl Grid {
-    fn new(page: &decode::Page, lattice: &Lattice, truth: Value) -> Self {
-        let fine = cut::cut_sheet::<{ cut::FINE }>(&cut::Sheet::new(page, lattice), lattice);
-        Self { pixels: bytes_of(&cut::cut(page, lattice)), fine: bytes_of(&fine), truth }
-    }
 }
 
 /// The grids and the labels of one page, each with its truth.
@@ -106,6 +101,11 @@ fn is_training_half(photo: &str) -> bool {
 }
 
 impl Cutter {
+    fn cut_grid(&self, page: &decode::Page, lattice: &Lattice, truth: Value) -> Grid {
+        let fine = || bytes_of(&cut::cut_sheet::<{ cut::FINE }>(&cut::Sheet::new(page, lattice), lattice));
+        Grid { pixels: bytes_of(&cut::cut(page, lattice)), fine: if self.fine { fine() } else { Vec::new() }, truth }
+    }
+
     fn cut_page(&self, folder: &Path, truth: &Value) -> Result<Cut> {
         let photo = truth["photo"].as_str().context("no photo")?;
         let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
@@ -114,7 +114,7 @@ impl Cutter {
         let mut cut = Cut::default();
         if !truth["grids"].is_array() {
             let reader = self.reader.as_ref().context("photographs need the weights of the cell reader")?;
-            cut.cells.extend(cut_photo(reader, &page, &found, truth)?);
+            cut.cells.extend(photo_grid(reader, &page, &found, truth)?.map(|(lattice, line)| self.cut_grid(&page, &lattice, line)));
             return Ok(cut);
         }
         let mut as_printed = Vec::new();
@@ -133,13 +133,13 @@ impl Cutter {
             };
             let classes = &grid["cells"];
             let line = json!({ "photo": photo, "cells": classes, "marks": grid["marks"].as_array().cloned().unwrap_or_default(), "rules": grid["rules"].as_str().unwrap_or("plain"), "found": seen, "off": off });
-            cut.cells.push(Grid::new(&page, &lattice, line));
+            cut.cells.push(self.cut_grid(&page, &lattice, line));
             as_printed.push(lattice);
         }
         for thing in truth["foreign"].as_array().into_iter().flatten() {
             let Some(lattice) = foreign_lattice(thing, photo) else { continue };
             let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
-            cut.cells.push(Grid::new(&page, &lattice, line));
+            cut.cells.push(self.cut_grid(&page, &lattice, line));
         }
         if let Some(labels) = &self.labels {
             cut.lines = cut_lines::lines(labels, &page, &as_printed.iter().collect::<Vec<_>>(), truth)?;
@@ -171,7 +171,7 @@ fn foreign_lattice(thing: &Value, name: &str) -> Option<Lattice> {
 
 /// The grid of a photograph, of which nothing but what stands in it is known for sure: the largest one, turned as it reads best.
 /// `None` where the bundled network reads less than nine tenths of its cells as the truth says: then it is another grid.
-fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], truth: &Value) -> Result<Option<Grid>> {
+fn photo_grid(reader: &CellReader, page: &decode::Page, found: &[find::Found], truth: &Value) -> Result<Option<(Lattice, Value)>> {
     let Some(largest) = found.iter().max_by(|a, b| a.lattice.pitch().total_cmp(&b.lattice.pitch())) else { return Ok(None) };
     let classes = classes_of(truth);
     let mut best = (0, None);
@@ -188,7 +188,7 @@ fn cut_photo(reader: &CellReader, page: &decode::Page, found: &[find::Found], tr
     let names: Vec<String> = classes.iter().map(|&class| name_of(class)).collect();
     let points: Vec<Vec<[f32; 2]>> = lattice.points.iter().map(|row| row.iter().map(|p| [p.x, p.y]).collect()).collect();
     let line = json!({ "photo": truth["photo"], "cells": names, "marks": [], "rules": "plain", "found": true, "lattice": points });
-    Ok((right >= 73).then(|| Grid::new(page, &lattice, line)))
+    Ok((right >= 73).then_some((lattice, line)))
 }
 
 fn bytes_of(cells: &cut::Cells) -> Vec<u8> {

@@ -8,7 +8,7 @@
 # What another machine needs besides the repository: WORK, scripts/pages/.cache and target/release/examples/cut_cells.
 # Set by variables (defaults in brackets):
 #   PYTHON [python3] with the packages of scripts/train/requirements.txt    WORK [target/train] where everything is kept
-#   NETS [classify second third fine label_place label_text] and find            ANEW [] those of them that begin from nothing
+#   NETS [classify second third fine label_place label_text] and find       ANEW [] those of them that begin from nothing
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages

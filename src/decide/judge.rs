@@ -235,14 +235,22 @@ fn confidence(odds: &GivenOdds, rivals: &[Rival], picture: &Picture, thresholds:
     thresholds.whole_grid(alone)
 }
 
+fn is_given(read: Mark) -> bool {
+    matches!(read, Mark::Given(_))
+}
+
+fn count_of_givens(reading: &Reading) -> usize {
+    reading.cells.iter().filter(|cell| is_given(cell.read)).count()
+}
+
 /// The share of cells that hold a given: so often does what lies over a cell hide one.
 fn share_of_givens(reading: &Reading) -> f64 {
-    reading.cells.iter().filter(|cell| matches!(cell.read, Mark::Given(_))).count() as f64 / 81.0
+    count_of_givens(reading) as f64 / 81.0
 }
 
 /// The probability that no given is hidden under something.
 fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading) -> f64 {
-    let free = cells.iter().zip(&reading.cells).filter(|(_, cell)| !matches!(cell.read, Mark::Given(_)));
+    let free = cells.iter().zip(&reading.cells).filter(|(_, cell)| !is_given(cell.read));
     let covered: f64 = free.map(|(row, _)| row[class_of(Mark::Other)]).sum();
     (-covered * share_of_givens(reading)).exp()
 }
@@ -310,8 +318,7 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
 /// threshold: a rival that would leave no sound puzzle could be true in a misprint only.
 fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) {
     let hides = share_of_givens(reading);
-    let is_given = |read: Mark| matches!(read, Mark::Given(_));
-    let too_full = reading.cells.iter().filter(|cell| is_given(cell.read)).count() > MOST_GIVENS;
+    let too_full = count_of_givens(reading) > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
     for cell in Cell::ALL {
         let n = cell.index();
@@ -392,7 +399,7 @@ fn reason_for(read: Mark, suggest: Mark) -> Reason {
 
 /// How dark the ink of the sure givens is, in the median; `None` where there is none.
 fn depth_of_print(reading: &Reading, picture: &Picture, thresholds: &Thresholds) -> Option<f64> {
-    let is_sure = |cell: &CellReading| matches!(cell.read, Mark::Given(_)) && cell.probability >= thresholds.cell;
+    let is_sure = |cell: &CellReading| is_given(cell.read) && cell.probability >= thresholds.cell;
     let sure = picture.depth.iter().zip(&reading.cells).filter(|(_, cell)| is_sure(cell));
     let mut depths: Vec<f64> = sure.map(|(depth, _)| *depth).collect();
     depths.sort_by(f64::total_cmp);

@@ -23,7 +23,8 @@ const MOST_WIDE: f32 = 2.2;
 const GAP: f32 = 1.1;
 /// What leaves the margin at one side must come so near to the grid, in cells.
 const NEAR: f32 = 1.0;
-/// A line that runs up or down is at least so many times as long as it is high: a lone letter stands upright.
+/// A line is at least so many times as long as it is high, and one that runs up or down so many times: a lone letter stands upright.
+const SHORT: f32 = 0.3;
 const LONG: f32 = 1.3;
 /// The longest line that can be a label, in cells.
 const LONGEST: f32 = 9.5;
@@ -89,17 +90,18 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
         shapes.iter().filter(|shape| shape.right < 0.0 || shape.left > 9.0).map(Extent::turned).filter(letters).collect();
     shapes.retain(letters);
     let rim = 0.06 - MARGIN;
-    let is_line = |line: &Extent, least: f32| {
+    let is_line = |line: &Extent, turned: bool| {
+        let least = if turned { LONG } else { SHORT };
         // What begins or ends beyond the margin is followed there (`stretch`) where it comes near the grid.
-        let near = line.right > -NEAR && line.left < 9.0 + NEAR && least < LONG;
+        let near = !turned && line.right > -NEAR && line.left < 9.0 + NEAR;
         let whole = (near || line.left > rim && line.right < 9.0 - rim) && line.top > rim && line.bottom < 9.0 - rim;
         let long = line.right - line.left;
         whole && LETTER.contains(&line.height()) && long < LONGEST && long > least * line.height()
     };
     let mut lines: Vec<(Extent, &[Run])> = Vec::new();
-    lines.extend(join(shapes).into_iter().filter(|line| is_line(line, 0.3)).map(|line| (line, &[Run::Right][..])));
+    lines.extend(join(shapes).into_iter().filter(|line| is_line(line, false)).map(|line| (line, &[Run::Right][..])));
     // Beside a grid text may be turned; which way up it stands, reading tells.
-    lines.extend(join(beside).into_iter().filter(|line| is_line(line, LONG)).map(|line| (line.turned(), &[Run::Up, Run::Down][..])));
+    lines.extend(join(beside).into_iter().filter(|line| is_line(line, true)).map(|line| (line.turned(), &[Run::Up, Run::Down][..])));
     lines.sort_by(|a, b| away(&a.0).total_cmp(&away(&b.0)));
     let lines_of = |(Extent { left, top, right, bottom }, runs): (Extent, &'static [Run])| {
         runs.iter().map(move |&run| Line { left, top, right, bottom, run })

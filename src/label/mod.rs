@@ -45,6 +45,9 @@ const THICKNESSES: [f32; 3] = [0.0, 0.08, -0.05];
 /// A line that is less likely a label than this, read once, isn't read again.
 const LEAST_LIKELY: f32 = 0.1;
 
+/// Lines as they were seen, each with the number of its grid.
+type Cuts = Vec<(usize, Candidate)>;
+
 /// The number or title printed by a grid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Label {
@@ -102,8 +105,8 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn read(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Option<Label>>, NetError> {
-        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
-        let seen = worth_reading(self.seen(page, lattices, &arounds)?, &arounds);
+        let (arounds, seen) = self.seen(page, lattices)?;
+        let seen = worth_reading(seen, &arounds);
         let [own, others @ ..] = THICKNESSES;
         let mut lines = self.lines(page, &arounds, &seen, &[own])?;
         // What most likely is no label, whatever it says now, isn't read again.
@@ -111,7 +114,7 @@ impl LabelReader {
         let of = |line: &Line| once.iter().find(|told| told.grid == line.grid && told.places.contains(&line.place));
         let likely =
             |line: &Line| of(line).is_some_and(|told| weigh::is_label(&weigh::of_line(told, &once, lattices.len())) > LEAST_LIKELY);
-        let again: Vec<(usize, Candidate)> = seen.into_iter().zip(&lines).filter(|(_, line)| likely(line)).map(|(cut, _)| cut).collect();
+        let again: Cuts = seen.into_iter().zip(&lines).filter(|(_, line)| likely(line)).map(|(cut, _)| cut).collect();
         lines.extend(self.lines(page, &arounds, &again, &others)?);
         Ok(choose(&gather(lines), lattices))
     }
@@ -121,8 +124,7 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn evidence(&self, page: &Page, lattices: &[&Lattice]) -> Result<Vec<Evidence>, NetError> {
-        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
-        let seen = self.seen(page, lattices, &arounds)?;
+        let (arounds, seen) = self.seen(page, lattices)?;
         let lines = gather(self.lines(page, &arounds, &seen, &THICKNESSES)?);
         let evidence = |line: &Gathered| Evidence {
             grid: line.grid,
@@ -140,8 +142,7 @@ impl LabelReader {
     /// # Errors
     /// Where a network can't be run.
     pub fn strips(&self, page: &Page, lattices: &[&Lattice], margin: u32) -> Result<Vec<Strip>, NetError> {
-        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
-        let seen = self.seen(page, lattices, &arounds)?;
+        let (arounds, seen) = self.seen(page, lattices)?;
         let cut = |(grid, Candidate { line, .. }): (usize, Candidate)| {
             let around = &arounds[grid];
             let image = around.flatten_line(&page.luma, &line, margin);
@@ -164,8 +165,9 @@ impl LabelReader {
         Ok(lines)
     }
 
-    /// The lines that may be worth reading, each with the number of its grid; what lies within another grid is none.
-    fn seen(&self, page: &Page, lattices: &[&Lattice], arounds: &[Surroundings]) -> Result<Vec<(usize, Candidate)>, NetError> {
+    /// The grids' surroundings, and the lines there that may be worth reading, each with the number of its grid; what lies within another grid is none.
+    fn seen(&self, page: &Page, lattices: &[&Lattice]) -> Result<(Vec<Surroundings>, Cuts), NetError> {
+        let arounds: Vec<Surroundings> = lattices.iter().map(|lattice| Surroundings::new(lattice)).collect();
         let mut seen = Vec::new();
         for (grid, around) in arounds.iter().enumerate() {
             let within_another = |line: &surroundings::Line| {
@@ -175,13 +177,13 @@ impl LabelReader {
             let candidates = candidates(&Marks::see(&self.place, &page.luma, around)?, &page.luma, around);
             seen.extend(candidates.into_iter().filter(|candidate| !within_another(&candidate.line)).map(|candidate| (grid, candidate)));
         }
-        Ok(seen)
+        Ok((arounds, seen))
     }
 }
 
 /// What may be a label, by all cuts of its line; what can't, whatever it says, needn't be read. On a page of several grids their labels speak for each other,
 /// and for one that alone is unlikely.
-fn worth_reading(seen: Vec<(usize, Candidate)>, arounds: &[Surroundings]) -> Vec<(usize, Candidate)> {
+fn worth_reading(seen: Cuts, arounds: &[Surroundings]) -> Cuts {
     /// What is less likely than this on a page of several grids isn't read.
     const UNLIKELY: f32 = 0.05;
     let least = if arounds.len() > 1 { UNLIKELY } else { choose::SURE };

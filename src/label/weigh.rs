@@ -47,7 +47,7 @@ pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEv
         is(first.kind == Wording::Words),
         away(&first.line).min(FAR),
         is(in_line(&first.line)),
-        company(line, all, count),
+        company(line.grid, &first.line, all.iter().map(|other| (other.grid, &other.told[0].line, other.seen)), count),
         a_character(first.seen, length),
         is(first.line.run != Run::Right),
         is(line.marked),
@@ -64,20 +64,14 @@ pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEv
 pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], count: usize) -> f32 {
     let most = |of: &dyn Fn(&(usize, Candidate)) -> f32| cuts.iter().map(|cut| of(cut)).fold(f32::NEG_INFINITY, f32::max);
     let is = |holds: bool| f32::from(u8::from(holds));
-    let company = |(grid, cut): &(usize, Candidate)| {
-        let there = |other: usize| {
-            let lines = all.iter().filter(|(grid, line)| *grid == other && same_place(&cut.line, &line.line));
-            lines.map(|(_, line)| line.seen).fold(0.0, f32::max)
-        };
-        mean_of_others(*grid, count, there)
-    };
+    let others = all.iter().map(|(grid, cut)| (*grid, &cut.line, cut.seen));
     // What is left at 0 speaks against a line.
-    let mut evidence = [0.0; 17];
+    let mut evidence = LineEvidence::default();
     evidence[0] = most(&|(_, cut)| cut.seen);
     evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
     evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));
     evidence[7] = most(&|(_, cut)| is(in_line(&cut.line)));
-    evidence[8] = most(&company);
+    evidence[8] = most(&|(grid, cut)| company(*grid, &cut.line, others.clone(), count));
     evidence[10] = most(&|(_, cut)| is(cut.line.run != Run::Right));
     evidence[11] = most(&|(_, cut)| is(cut.by_ink.is_none()));
     evidence[16] = evidence[0].max(LEAST_SEEN).ln();
@@ -140,18 +134,14 @@ fn in_line(line: &Line) -> bool {
     }
 }
 
-/// How much lines at the same place by the other grids look like labels, 0 to 1, in the mean.
-fn company(line: &Gathered, all: &[Gathered], count: usize) -> f32 {
+/// How much lines at the same place by the other of `count` grids look like labels, 0 to 1, in the mean. `all` are lines with the number of their grid and how
+/// much each looks so.
+fn company<'a>(own: usize, line: &Line, all: impl Iterator<Item = (usize, &'a Line, f32)> + Clone, count: usize) -> f32 {
     let there = |grid: usize| {
-        let lines = all.iter().filter(|other| other.grid == grid && same_place(&line.told[0].line, &other.told[0].line));
-        lines.map(|other| other.seen).fold(0.0, f32::max)
+        let lines = all.clone().filter(|(other, place, _)| *other == grid && same_place(line, place));
+        lines.map(|(_, _, seen)| seen).fold(0.0, f32::max)
     };
-    mean_of_others(line.grid, count, there)
-}
-
-/// The mean over the grids but for one of them, 0 where there is no other.
-fn mean_of_others(own: usize, count: usize, of: impl Fn(usize) -> f32) -> f32 {
-    (0..count).filter(|&grid| grid != own).map(of).sum::<f32>() / count.saturating_sub(1).max(1) as f32
+    (0..count).filter(|&grid| grid != own).map(there).sum::<f32>() / count.saturating_sub(1).max(1) as f32
 }
 
 /// How much nearer the line is to another grid by which it was seen, in cells, `FAR` at most.
@@ -180,7 +170,7 @@ mod tests {
         let lines =
             [line(0, &[("17", 1.0)], -1.0, 90.0, 0.9), line(1, &[("18", 1.0)], -1.0, 190.0, 0.5), line(2, &[("19", 1.0)], 9.5, 390.0, 0.8)];
         let all = gather(lines.to_vec());
-        let of = |grid: usize| all.iter().find(|line| line.grid == grid).map_or(f32::NAN, |line| company(line, &all, 3));
+        let of = |grid: usize| all.iter().find(|line| line.grid == grid).map_or(f32::NAN, |line| of_line(line, &all, 3)[8]);
         assert_eq!([of(0), of(1), of(2)], [0.25, 0.45, 0.0]);
     }
 

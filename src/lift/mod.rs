@@ -212,6 +212,7 @@ impl Lifter {
         Ok((read, times))
     }
 
+    /// The grids in these lattices, `None` for each that is none of ours; without patience, up to the first that isn't proven.
     fn read_grids(
         &self,
         page: &Page,
@@ -222,11 +223,12 @@ impl Lifter {
         let start = Instant::now();
         let mut grids = Vec::new();
         for found in found {
-            let read = grid::read(page, found, &self.readers, &self.thresholds, patience)?;
-            times.prove += read.as_ref().map_or(0.0, |(_, milliseconds)| *milliseconds);
-            grids.push(read.map(|(grid, _)| grid));
+            let (grid, milliseconds) = grid::read(page, found, &self.readers, &self.thresholds, patience)?.unzip();
+            times.prove += milliseconds.unwrap_or(0.0);
+            let proven = grid.as_ref().is_some_and(is_proven);
+            grids.push(grid);
             // One that isn't proven is enough for a closer look at all.
-            if patience == Patience::None && !grids.last().is_some_and(|grid| grid.as_ref().is_some_and(is_proven)) {
+            if patience == Patience::None && !proven {
                 break;
             }
         }
