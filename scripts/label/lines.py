@@ -87,7 +87,8 @@ def loose_line(rng, margin):
         face = fonts.sized(font, size)
         box = face.getbbox(text, anchor="ls")
         high, long = box[3] - box[1], box[2] - box[0]
-        if high > 3 and long > 3 and long / high * INK + 2 * PAD <= LONGEST:
+        stretch = float(rng.uniform(0.85, 1.12)) if rng.random() < 0.3 else 1.0
+        if high > 3 and long > 3 and stretch * long / high * INK + 2 * PAD <= LONGEST:
             break
     room = int(high * (PAD + margin) / INK) + 2
     canvas = Canvas(long + 2 * room, high + 2 * room)
@@ -98,7 +99,7 @@ def loose_line(rng, margin):
     if dark:
         ground, ink = ink, ground
     canvas.pixels[:] = ground
-    canvas.text(room - box[0], room - box[1], text, face, (ink,) * 3, "ls", float(rng.uniform(0.85, 1.12)) if rng.random() < 0.3 else 1.0)
+    canvas.text(room - box[0], room - box[1], text, face, (ink,) * 3, "ls")
     for _ in range(int(rng.integers(0, 3))):       # rims of bars, the grid's own frame, the next line of text
         if rng.random() < 0.5:
             y = room + (high + rng.uniform(0.15, 1.0) * room if rng.random() < 0.5 else -rng.uniform(0.15, 1.0) * room)
@@ -109,7 +110,7 @@ def loose_line(rng, margin):
     pixels = canvas.pixels[..., 0]
     target = STRIP + 2 * margin
     scale = INK / high
-    wide = int(np.ceil(long * scale)) + 2 * (PAD + margin)
+    wide = int(np.ceil(long * stretch * scale)) + 2 * (PAD + margin)
     # The text at about its size in a photo, then back up: what the camera loses is lost.
     seen = float(np.exp(rng.uniform(np.log(6), np.log(26))))
     image = Image.fromarray(pixels).filter(ImageFilter.GaussianBlur(float(rng.uniform(0, 0.9)) * high / seen))
@@ -122,7 +123,7 @@ def loose_line(rng, margin):
     values = (values - 128) * float(rng.uniform(0.35, 1)) + 128 + rng.normal(0, float(rng.uniform(0, 9)), values.shape)
     image = Image.fromarray(np.clip(values, 0, 255).astype(np.uint8))
     fx, fy = small[0] / canvas.width, small[1] / canvas.height
-    a, b = 1 / scale, shear / scale
+    a, b = 1 / (scale * stretch), shear / scale
     d, e = tilt / scale, 1 / scale
     cx, cy = wide / 2, target / 2
     rows = (a * fx, b * fx, (middle[0] - a * cx - b * cy) * fx, d * fy, e * fy, (middle[1] - d * cx - e * cy) * fy)

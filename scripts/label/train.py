@@ -12,6 +12,7 @@ import time
 import numpy as np
 import torch
 import torch.nn.functional as F
+from torch.optim.swa_utils import AveragedModel, get_ema_multi_avg_fn
 
 import frame
 from draw import MARGIN, SOURCES
@@ -24,6 +25,7 @@ from take_over import take_over  # noqa: E402
 
 STRIDE = 4
 WIDTHS = (64, 96, 128, 192, 256, 384)      # as WIDTHS of src/label/text.rs
+STEADY = 0.999                              # of the running mean of the weights, which is what is kept
 SHARES = (0.1, 0.4, 0.5)                    # of each of SOURCES in a batch
 
 
@@ -225,7 +227,8 @@ def spread_out(x, length):
 def text_loss(output, codes, sizes):
     steps = torch.full((len(output),), output.shape[1], dtype=torch.long, device=output.device)
     losses = F.ctc_loss(output.transpose(0, 1).float(), codes, steps, sizes, reduction="none", zero_infinity=True)
-    loss = (losses.clamp_max(60)).mean()
+    # The unreadable tells little: beyond 30 nats a line counts by the logarithm, which leaves even the first steps a slope.
+    loss = torch.where(losses > 30, 30 + 30 * torch.log(losses.clamp_min(30) / 30), losses).mean()
     return loss, (loss.detach(),)
 
 
@@ -305,6 +308,7 @@ def main():
     if options.start:
         take_over(net, options.start, batch(64)[0])
     tune = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-2)
+    steady = AveragedModel(net, multi_avg_fn=get_ema_multi_avg_fn(STEADY), use_buffers=True)
     began, step, mean = time.time(), 0, None
     while (share := (time.time() - began) / (options.minutes * 60)) < 1:
         for group in tune.param_groups:
@@ -320,6 +324,7 @@ def main():
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
         tune.step()
+        steady.update_parameters(net)
         parts = torch.stack(parts)
         mean = parts if mean is None else mean + 0.02 * (parts - mean)
         step += 1
@@ -328,8 +333,8 @@ def main():
                 store.refill()
             print(f"step {step} {time.time() - began:.0f} s examples {len(store.data[0])} loss {' '.join(f'{v:.4f}' for v in mean.tolist())}", flush=True)
         if step % 2000 == 0 and store.held:
-            print((measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
-    net.eval()
+            print((measure_place if options.kind == "place" else measure_text)(steady.module, store.held), flush=True)
+    net = steady.module
     if store.held:
         print("at the end:", (measure_place if options.kind == "place" else measure_text)(net, store.held), flush=True)
     net.cpu().eval()
