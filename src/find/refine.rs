@@ -27,7 +27,7 @@ const ROUNDS: usize = 2;
 
 /// Lines darker than this, in the mean, are dark ones.
 const PLAINLY_DARK: f32 = 0.3;
-/// Fainter ones are light ones, on a tint or in a negative, if light ridges stand out so much more than dark ones.
+/// Others are light ones, on a tint or in a negative, if light ridges stand out so much more than dark ones.
 const LIGHTER: f32 = 1.5;
 
 /// A line found across one segment.
@@ -37,8 +37,10 @@ struct Ridge {
     offset: f32,
     /// Darkness against the paper beside it, 0 to 1.
     depth: f32,
-    /// The same in grey levels.
+    /// The same of a line with paper on both sides, in grey levels; 0 at the edge of something wide.
     step: f32,
+    /// The darkness of such a line.
+    alone: f32,
 }
 
 /// The same lattice on the printed lines of `luma`, the page at full size.
@@ -60,7 +62,7 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let (fx, fy) = (width as f32 / w as f32, height as f32 / h as f32);
     let mut lattice = found.lattice.map(|p| Point::new((p.x - x as f32 + 0.5) / fx - 0.5, (p.y - y as f32 + 0.5) / fy - 0.5));
     let mut ridges = measure(&small, &lattice);
-    if mean(&ridges, |ridge| ridge.depth) < PLAINLY_DARK {
+    if mean(&ridges, |ridge| ridge.alone) < PLAINLY_DARK {
         let mut inverted = small.clone();
         invert(&mut inverted);
         let light = measure(&inverted, &lattice);
@@ -104,7 +106,7 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
                 // All the way: the lines of a grid close by begin only after a gap.
                 let goes_on = |from: Point, to: Point| {
                     let further = ridge(luma, from, to);
-                    further.depth > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within)
+                    further.alone > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within)
                 };
                 on += usize::from(goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)));
             }
@@ -186,7 +188,15 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
         sum += dark * offset(i);
         weight += dark;
     }
-    Ridge { offset: sum / weight, depth, step: depth * paper }
+    // What is dark as far as it is seen is no line but a tint, or what lies around the grid: its edge is where a line would be.
+    const LAST: usize = SAMPLES - 1;
+    let (offset, alone) = match (first, last) {
+        (0, LAST) => (0.0, 0.0),
+        (0, last) => ((offset(last) + offset(last + 1)) / 2.0, 0.0),
+        (first, LAST) => ((offset(first) + offset(first - 1)) / 2.0, 0.0),
+        _ => (sum / weight, depth),
+    };
+    Ridge { offset, depth, step: alone * paper, alone }
 }
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each
