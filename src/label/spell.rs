@@ -43,6 +43,9 @@ impl Ends {
     }
 }
 
+/// What a beginning becomes in a step: the number of the one kept, the character that makes it longer, if one does, and its probabilities.
+type Next = (usize, Option<char>, Ends);
+
 /// The likeliest readings, the likeliest first: beginnings are followed step by step (prefix beam search, Graves and Jaitly 2014), their
 /// wording weighed in. `steps` is `[steps, classes]`, log probabilities; class 0 is the blank, class i + 1 `alphabet[i]`.
 pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spelling> {
@@ -53,7 +56,7 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
             alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
         let Some(&blank) = step.first() else { break };
         // All that were kept and may stay as they are, then those that a character makes longer.
-        let mut next: Vec<(usize, Option<char>, Ends)> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
+        let mut next: Vec<Next> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
         for (own, (begun, ends, _)) in kept.iter().enumerate() {
             next[own].2.blank = either(next[own].2.blank, ends.both() + blank);
             // A longer one may be kept already; else nobody else comes to it.
@@ -76,7 +79,7 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
         }
         let most = next.iter().map(|(_, _, ends)| ends.both()).fold(f32::NEG_INFINITY, f32::max);
         // Each with the most that it may come to: a character adds no more than that of a known word.
-        let mut next: Vec<(f32, (usize, Option<char>, Ends))> = next
+        let mut next: Vec<(f32, Next)> = next
             .into_iter()
             .filter(|(_, _, ends)| ends.both() > most - HOPELESS)
             .map(|each| (each.2.both() + kept[each.0].2 + each.1.map_or(0.0, |_| KNOWN_LETTER), each))
