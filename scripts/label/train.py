@@ -24,7 +24,7 @@ sys.path.append(str(pathlib.Path(__file__).parent.parent / "train"))
 from take_over import take_over  # noqa: E402
 
 STRIDE = 4
-WIDTHS = (64, 96, 128, 192, 256, 384)      # as WIDTHS of src/label/text.rs
+WIDTHS = (64, 96, 128, 192, 256, 384)      # the program takes all multiples of 32 between them (WIDTHS of src/label/text.rs)
 STEADY = 0.999                              # of the running mean of the weights, which is what is kept
 SHARES = (0.1, 0.4, 0.5)                    # of each of SOURCES in a batch
 

@@ -44,6 +44,8 @@ const THICKNESSES: [f32; 3] = [0.0, 0.08, -0.05];
 
 /// A line that is less likely a label than this, read once, isn't read again.
 const LEAST_LIKELY: f32 = 0.1;
+/// Nor is one whose reading is this likely right: what says so little or so much more says the same again.
+const IN_DOUBT: std::ops::Range<f32> = 0.02..0.97;
 
 /// Lines as they were seen, each with the number of its grid.
 type Cuts = Vec<(usize, Candidate)>;
@@ -109,12 +111,15 @@ impl LabelReader {
         let seen = worth_reading(seen, &arounds);
         let [own, others @ ..] = THICKNESSES;
         let mut lines = self.lines(page, &arounds, &seen, &[own])?;
-        // What most likely is no label, whatever it says now, isn't read again.
         let once = gather(lines.clone());
-        let of = |line: &Line| once.iter().find(|told| told.grid == line.grid && told.places.contains(&line.place));
-        let likely =
-            |line: &Line| of(line).is_some_and(|told| weigh::is_label(&weigh::of_line(told, &once, lattices.len())) > LEAST_LIKELY);
-        let again: Cuts = seen.into_iter().zip(&lines).filter(|(_, line)| likely(line)).map(|(cut, _)| cut).collect();
+        let in_doubt = |told: &&Gathered| {
+            weigh::is_label(&weigh::of_line(told, &once, lattices.len())) > LEAST_LIKELY
+                && IN_DOUBT.contains(&weigh::is_right(&weigh::of_reading(told)))
+        };
+        let doubtful: Vec<&Gathered> = once.iter().filter(in_doubt).collect();
+        let of = |told: &&Gathered, line: &Line| told.grid == line.grid && told.places.contains(&line.place);
+        let is_doubtful = |line: &Line| doubtful.iter().any(|told| of(told, line));
+        let again: Cuts = seen.into_iter().zip(&lines).filter(|(_, line)| is_doubtful(line)).map(|(cut, _)| cut).collect();
         lines.extend(self.lines(page, &arounds, &again, &others)?);
         Ok(choose(&gather(lines), lattices))
     }
@@ -156,10 +161,12 @@ impl LabelReader {
         let mut lines = Vec::new();
         for (share, &(grid, Candidate { line, seen, by_ink })) in heights.iter().flat_map(|share| seen.iter().map(move |cut| (share, cut)))
         {
+            // The highest that it may be cut, whether it is or not.
+            let highest = arounds[grid].box_of(&line.thickened(THICKNESSES.into_iter().fold(0.0, f32::max)));
             let line = line.thickened(*share);
             let spellings = text::read(&self.text, &page.luma, &arounds[grid], &line)?;
             let place = arounds[grid].box_of(&line);
-            let inside = shared(place, [0.0, 0.0, page.luma.width() as f32, page.luma.height() as f32]);
+            let inside = shared(highest, [0.0, 0.0, page.luma.width() as f32, page.luma.height() as f32]);
             lines.push(Line { grid, line, place, seen, by_ink, outside: 1.0 - inside, spellings });
         }
         Ok(lines)

@@ -43,6 +43,9 @@ impl Ends {
     }
 }
 
+/// What a beginning becomes in a step: the number of the one kept, the character that makes it longer, if one does, and its probabilities.
+type Next = (usize, Option<char>, Ends);
+
 /// The likeliest readings, the likeliest first: beginnings are followed step by step (prefix beam search, Graves and Jaitly 2014), their
 /// wording weighed in. `steps` is `[steps, classes]`, log probabilities; class 0 is the blank, class i + 1 `alphabet[i]`.
 pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spelling> {
@@ -53,34 +56,49 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
             alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
         let Some(&blank) = step.first() else { break };
         // All that were kept and may stay as they are, then those that a character makes longer.
-        let mut next: Vec<(usize, Option<char>, Ends)> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
+        let mut next: Vec<Next> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
         for (own, (begun, ends, _)) in kept.iter().enumerate() {
             next[own].2.blank = either(next[own].2.blank, ends.both() + blank);
+            // A longer one may be kept already; else nobody else comes to it.
+            let more = |(other, (text, ..)): (usize, &(Vec<char>, Ends, f32))| {
+                text.split_last().filter(|(_, before)| *before == begun.as_slice()).map(|(c, _)| (*c, other))
+            };
+            let longer: Vec<(char, usize)> = kept.iter().enumerate().filter_map(more).collect();
+            let both = ends.both();
             for &(c, p) in &likely {
                 let again = begun.last() == Some(&c);
                 if again {
                     next[own].2.letter = either(next[own].2.letter, ends.letter + p);
                 }
-                let before = if again { ends.blank } else { ends.both() };
-                // A longer one may be kept already; else nobody else comes to it.
-                let longer = |(other, ..): &(Vec<char>, Ends, f32)| other.split_last() == Some((&c, begun));
-                match kept.iter().position(longer) {
-                    Some(other) => next[other].2.letter = either(next[other].2.letter, before + p),
+                let before = if again { ends.blank } else { both };
+                match longer.iter().find(|(last, _)| *last == c) {
+                    Some(&(_, other)) => next[other].2.letter = either(next[other].2.letter, before + p),
                     None => next.push((own, Some(c), Ends { blank: f32::NEG_INFINITY, letter: before + p })),
                 }
             }
         }
         let most = next.iter().map(|(_, _, ends)| ends.both()).fold(f32::NEG_INFINITY, f32::max);
-        next.retain(|(_, _, ends)| ends.both() > most - HOPELESS);
-        let weigh = |(own, more, ends): (usize, Option<char>, Ends)| {
+        // Each with the most that it may come to: a character adds no more than that of a known word.
+        let mut next: Vec<(f32, Next)> = next
+            .into_iter()
+            .filter(|(_, _, ends)| ends.both() > most - HOPELESS)
+            .map(|each| (each.2.both() + kept[each.0].2 + each.1.map_or(0.0, |_| KNOWN_LETTER), each))
+            .collect();
+        next.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+        let mut best: Vec<(f32, Vec<char>, Ends, f32)> = Vec::with_capacity(KEPT + 1);
+        for (at_most, (own, more, ends)) in next {
+            if best.len() == KEPT && best[KEPT - 1].0 > at_most {
+                break;
+            }
             let (begun, _, before) = &kept[own];
             let begun: Vec<char> = begun.iter().copied().chain(more).collect();
             let favour = if more.is_some() { favour(&begun, false) } else { *before };
-            (ends.both() + favour, begun, ends, favour)
-        };
-        let mut weighed: Vec<(f32, Vec<char>, Ends, f32)> = next.into_iter().map(weigh).collect();
-        weighed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        kept = weighed.into_iter().take(KEPT).map(|(_, begun, ends, favour)| (begun, ends, favour)).collect();
+            let weight = ends.both() + favour;
+            let place = best.partition_point(|other| other.0.total_cmp(&weight).reverse().then_with(|| other.1.cmp(&begun)).is_lt());
+            best.insert(place, (weight, begun, ends, favour));
+            best.truncate(KEPT);
+        }
+        kept = best.into_iter().map(|(_, begun, ends, favour)| (begun, ends, favour)).collect();
     }
     let mut readings: Vec<Spelling> = Vec::new();
     for (text, ends, _) in kept {

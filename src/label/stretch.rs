@@ -24,6 +24,14 @@ const GAIN: usize = 5;
 /// The line with all print that follows its ends without a gap; `None` where nothing does.
 pub(super) fn stretched(luma: &GrayImage, around: &Surroundings, line: &Line) -> Option<Line> {
     let (before, behind) = room(line);
+    // Mostly nothing follows, which the next few pixels tell.
+    let next = (GAP + 2 * GAIN) as f32 * step_of(line);
+    followed(luma, around, line, before.min(next), behind.min(next))?;
+    followed(luma, around, line, before, behind)
+}
+
+/// The line with the print that follows its ends at most so far, in cells.
+fn followed(luma: &GrayImage, around: &Surroundings, line: &Line, before: f32, behind: f32) -> Option<Line> {
     let whole = moved(line, before, behind);
     let strip = around.flatten_line(luma, &whole, 0);
     let (width, step) = (strip.width() as usize, step_of(line));

@@ -11,8 +11,8 @@ use crate::net::{NetError, Network};
 /// `ALPHABET` of `scripts/label/lines.py`.
 const ALPHABET: &str = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz.,:;-#()/'&!?+*°º\
     àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ";
-/// Widths at which the network is run; a longer line is not read.
-const WIDTHS: [u32; 6] = [64, 96, 128, 192, 256, 384];
+/// The network is run at widths from the first to the second that are multiples of the third; a longer line is not read.
+const WIDTHS: (u32, u32, u32) = (64, 384, 32);
 /// One pixel of a text in so many may be darker or brighter than what counts.
 const RARE: usize = 100;
 /// Grey levels added to a line's spread, so that blank paper isn't blown up.
@@ -20,8 +20,8 @@ const LEAST_SPREAD: f32 = 4.0;
 
 /// The width at which a line is read; `None` where it is too long for a label.
 pub(super) fn padded(line: &Line) -> Option<u32> {
-    let width = Surroundings::strip_width(line);
-    WIDTHS.into_iter().find(|&wide| wide >= width)
+    let (least, most, step) = WIDTHS;
+    Some(Surroundings::strip_width(line).next_multiple_of(step).max(least)).filter(|&wide| wide <= most)
 }
 
 /// The brightness of a strip's pixels, kept to what occurs where the text stands: a page beside a black bar or a frame leaves letters no contrast.
