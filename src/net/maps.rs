@@ -1,5 +1,7 @@
 //! Pictures of several channels, as they pass from layer to layer.
 
+use std::ops::Range;
+
 /// `count` pictures of `height` by `width` pixels, one behind the other, each row by row, a pixel's channels side by side.
 #[derive(Clone, Debug)]
 pub(super) struct Maps {
@@ -41,15 +43,17 @@ impl Maps {
         planes
     }
 
-    /// The same with a border of zeros around each picture, so many pixels wide: above, left, below, right.
-    pub(super) fn bordered(&self, [top, left, bottom, right]: [usize; 4]) -> Self {
-        let (height, width) = (self.height + top + bottom, self.width + left + right);
-        let mut wide = Self::new([self.count, height, width], self.channels, self.stride);
+    /// Some rows of each picture with a border of zeros around it, so many pixels wide: above, left, below, right.
+    pub(super) fn bordered(&self, rows: Range<usize>, [top, left, _, right]: [usize; 4]) -> Self {
+        let width = self.width + left + right;
+        let mut wide = Self::new([self.count, rows.len(), width], self.channels, self.stride);
         let row = self.width * self.stride;
-        for (n, from) in self.values.chunks_exact(row.max(1)).enumerate() {
-            let (picture, y) = (n / self.height, n % self.height);
-            let first = ((picture * height + top + y) * width + left) * self.stride;
-            wide.values[first..][..row].copy_from_slice(from);
+        for picture in 0..self.count {
+            // Those that aren't all border.
+            for y in rows.start.max(top)..rows.end.min(top + self.height) {
+                let first = ((picture * rows.len() + y - rows.start) * width + left) * self.stride;
+                wide.values[first..][..row].copy_from_slice(&self.values[(picture * self.height + y - top) * row..][..row]);
+            }
         }
         wide
     }
