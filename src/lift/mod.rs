@@ -133,14 +133,13 @@ impl Lifter {
         let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS, FINE_WEIGHTS].map(Cow::Borrowed);
         // To hash all of the networks takes as long as to read a grid.
         let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS, short_hash(&[CHECKSUMS.as_bytes()]))?;
-        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
+        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs. Those that only doubt asks for
+        // wait for it: they are most of the weights, and most pages are done without.
         let (finder, readers, labels) = (lifter.finder.clone(), lifter.readers.clone(), lifter.labels.clone());
         thread::spawn(move || {
             finder.prepare();
-            let (looked_with, for_doubt) = readers.split_at(2);
-            looked_with.iter().for_each(Later::prepare);
+            readers.iter().take(2).for_each(Later::prepare);
             labels.prepare();
-            for_doubt.iter().for_each(Later::prepare);
         });
         Ok(lifter)
     }
