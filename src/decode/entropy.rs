@@ -89,13 +89,17 @@ pub struct Table {
     /// For the next `SEVERAL_BITS` bits, what whole steps through a block's AC coefficients lie in them; see [`Steps`].
     /// Empty until [`Table::prepare`].
     several: Vec<Steps>,
-    /// For the next `SEVERAL_BITS` bits, the coefficient that lies whole in them. Empty until [`Table::prepare_to_read`].
+    /// For the next `SEVERAL_BITS` bits, the coefficient that lies whole in them. Empty until [`Table::prepare_levels`].
     levels: Vec<Level>,
+    /// For the next `PAIR_BITS` bits, the one or two coefficients that lie whole in them. Empty until [`Table::prepare_to_read`].
+    pairs: Vec<Pair>,
 }
 
 const FAST_BITS: u32 = 10;
 /// More bits hold more steps, and a larger table leaves the processor's cache: 12 was fastest of 10 to 14 on photos of 8 megapixels.
 const SEVERAL_BITS: u32 = 12;
+/// Likewise, with larger entries.
+const PAIR_BITS: u32 = 12;
 
 /// One AC coefficient of a sequential file.
 #[derive(Clone, Copy, Default)]
@@ -105,6 +109,19 @@ struct Level {
     /// How many coefficients it passes, itself among them; 0 where it ends the block.
     passes: u8,
     value: i16,
+}
+
+/// One or two AC coefficients of a block of a sequential file, and its end where that comes next.
+#[derive(Clone, Copy, Default)]
+struct Pair {
+    /// How many bits they take; 0 where not even one is whole.
+    bits: u8,
+    /// How many coefficients each passes, itself among them: the first 0 where the block ends at once, the second 0 where there is only one.
+    passes: [u8; 2],
+    /// Whether the block ends after them.
+    ends: bool,
+    /// Where there is only one, the second's value is the first's.
+    values: [i16; 2],
 }
 
 /// Some steps through the AC coefficients of a block of a sequential file: codes, each with the bits behind it.
@@ -141,7 +158,14 @@ impl Table {
             used += usize::from(count);
             code = (code + u32::from(count)) << 1;
         }
-        (used <= symbols.len()).then(|| Self { fast, long, symbols: symbols.to_vec(), several: Vec::new(), levels: Vec::new() })
+        (used <= symbols.len()).then(|| Self {
+            fast,
+            long,
+            symbols: symbols.to_vec(),
+            several: Vec::new(),
+            levels: Vec::new(),
+            pairs: Vec::new(),
+        })
     }
 
     /// Makes the table ready for the AC coefficients of sequential scans.
@@ -154,13 +178,36 @@ impl Table {
     /// Makes the table ready for reading the AC coefficients of sequential scans.
     pub fn prepare_to_read(&mut self) {
         self.prepare();
-        self.prepare_levels();
+        if self.pairs.is_empty() {
+            self.pairs = (0..1 << PAIR_BITS).map(|bits| self.pair(bits)).collect();
+        }
     }
 
     /// Makes the table ready for the AC coefficients of progressive scans.
     pub fn prepare_levels(&mut self) {
         if self.levels.is_empty() {
             self.levels = (0..1 << SEVERAL_BITS).map(|bits| self.level(bits)).collect();
+        }
+    }
+
+    /// The coefficients that lie whole in these `PAIR_BITS` bits.
+    fn pair(&self, bits: u32) -> Pair {
+        let bits = bits << (SEVERAL_BITS - PAIR_BITS);
+        let within = |level: &Level, before: u8| level.bits > 0 && u32::from(level.bits + before) <= PAIR_BITS;
+        let next = |before: u8| Some(self.level(bits << before & ((1 << SEVERAL_BITS) - 1))).filter(|level| within(level, before));
+        let Some(first) = next(0) else { return Pair::default() };
+        let one = Pair { bits: first.bits, passes: [first.passes, 0], ends: first.passes == 0, values: [first.value; 2] };
+        match next(first.bits) {
+            Some(second) if !one.ends => {
+                let second_value = if second.passes == 0 { first.value } else { second.value };
+                Pair {
+                    bits: first.bits + second.bits,
+                    passes: [first.passes, second.passes],
+                    ends: second.passes == 0,
+                    values: [first.value, second_value],
+                }
+            }
+            _ => one,
         }
     }
 
@@ -320,37 +367,40 @@ pub const LOW: [u8; 64] = {
 /// The last of them, in zigzag order.
 const LAST_LOW: u32 = 24;
 
-/// Reads one block of a sequential scan, not yet dequantised, into `low`, which must be zeros; `ac` must be prepared to be read. Whether there
-/// is more than its mean.
+/// Reads one block of a sequential scan: hands each coefficient that isn't zero over, not yet dequantised, with its place in [`Low`]; `ac` must be
+/// prepared to be read.
 #[inline(always)]
-pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, low: &mut Low) -> Result<bool, Damage> {
-    low[0] = read_dc(bits, dc, predictor)?;
+pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, mut take: impl FnMut(usize, i32)) -> Result<(), Damage> {
+    take(0, read_dc(bits, dc, predictor)?);
     let mut at = 1;
     while at <= LAST_LOW {
         if bits.count < 32 {
             bits.refill();
         }
-        let level = ac.levels.get((bits.buffer >> (64 - SEVERAL_BITS)) as usize).copied().unwrap_or_default();
-        let (passes, value) = if level.bits > 0 && u32::from(level.bits) <= bits.count {
-            bits.skip(level.bits.into())?;
-            if level.passes == 0 {
-                return Ok(at > 1);
+        let pair = ac.pairs.get((bits.buffer >> (64 - PAIR_BITS)) as usize).copied().unwrap_or_default();
+        if pair.bits > 0 && u32::from(pair.bits) <= bits.count {
+            bits.skip(pair.bits.into())?;
+            if pair.passes[0] > 0 {
+                // At most 24 and twice 16: within the block.
+                let first = at + u32::from(pair.passes[0]);
+                at = first + u32::from(pair.passes[1]);
+                take(usize::from(LOW[first as usize - 1]), pair.values[0].into());
+                take(usize::from(LOW[at as usize - 1]), pair.values[1].into());
             }
-            (u32::from(level.passes), i32::from(level.value))
+            if pair.ends {
+                return Ok(());
+            }
         } else {
             let symbol = ac.next(bits)?;
             let size = u32::from(symbol & 15);
             if size == 0 && symbol != 0xf0 {
-                return Ok(at > 1);
+                return Ok(());
             }
-            (u32::from(symbol >> 4) + 1, signed(bits.take(size)?, size))
-        };
-        at += passes;
-        let place = LOW.get(at as usize - 1).ok_or(Damage::Corrupt)?;
-        low[usize::from(*place)] = value;
+            at += u32::from(symbol >> 4) + 1;
+            take(usize::from(*LOW.get(at as usize - 1).ok_or(Damage::Corrupt)?), signed(bits.take(size)?, size));
+        }
     }
-    walk_rest(bits, ac, at)?;
-    Ok(true)
+    walk_rest(bits, ac, at)
 }
 
 /// The number that `size` bits behind a code stand for (T.81, F.2.2.1).

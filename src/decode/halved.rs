@@ -1,89 +1,132 @@
 //! A plane of a JPEG file at half its size, made from the coarse half of each block's frequencies.
 
 use super::entropy::Low;
-use super::whole;
+use super::{whole, wide};
 
 /// Pixels of a block at half the size, along each side.
 const SIDE: usize = 4;
+/// Coefficients of a block: those that make its picture, and a last place for all others.
+const PLACES: usize = SIDE * SIDE + 1;
+/// Blocks that are drawn side by side.
+const LANES: usize = 16;
 
 /// One component of the picture, in whole blocks.
 pub struct Plane {
     pixels: Vec<u8>,
-    stride: usize,
+    /// Blocks in a row.
+    blocks: usize,
+    /// Coefficients of the rows of blocks that are being read, not yet dequantised: row, place as in [`Low`], block.
+    read: Vec<i16>,
     /// Width and height without what fills the last blocks.
     pub size: (usize, usize),
 }
 
 impl Plane {
-    /// A black plane of so many blocks across and down, of which `size` pixels are the picture.
-    pub fn new(blocks: (usize, usize), size: (usize, usize)) -> Self {
-        let stride = blocks.0 * SIDE;
-        Self { pixels: vec![0; stride * blocks.1 * SIDE], stride, size }
+    /// A black plane of so many blocks across and down, of which `size` pixels are the picture. So many rows of blocks are read at once.
+    pub fn new(blocks: (usize, usize), size: (usize, usize), rows: usize) -> Self {
+        let read = vec![0; rows * PLACES * blocks.0.next_multiple_of(LANES)];
+        Self { pixels: vec![0; blocks.0 * blocks.1 * SIDE * SIDE], blocks: blocks.0, read, size }
     }
 
-    /// Draws the block at column and row `place` from its coefficients and their steps; one that doesn't vary is its mean alone. A block beyond the
-    /// plane is left out.
-    pub fn put(&mut self, place: (usize, usize), low: &Low, steps: &Low, varies: bool) {
-        let first = place.1 * SIDE * self.stride + place.0 * SIDE;
-        let Some(pixels) = self.pixels.get_mut(first..) else { return };
-        let block = if varies { inverse(low, steps) } else { [[byte(low[0] as f32 * steps[0] as f32 / 8.0); SIDE]; SIDE] };
-        for (row, values) in pixels.chunks_mut(self.stride).zip(block) {
-            if let Some(row) = row.first_chunk_mut() {
-                *row = values;
-            }
+    /// Takes the coefficient of a block at this place of [`Low`], in one of the rows that are being read. A block beyond the plane is left out.
+    #[inline(always)]
+    pub fn take(&mut self, (row, block): (usize, usize), place: usize, value: i32) {
+        if let Some(read) = self.read.get_mut((row * PLACES + place) * self.blocks.next_multiple_of(LANES) + block) {
+            *read = value as i16;
         }
+    }
+
+    /// Draws the rows of blocks that were read, of which `first` is the first one, and begins anew. Rows beyond the plane are left out.
+    pub fn draw(&mut self, first: usize, steps: &Low) {
+        let stride = self.blocks * SIDE;
+        let rows = self.pixels.chunks_exact_mut((stride * SIDE).max(1)).skip(first);
+        let read = self.read.chunks_exact((PLACES * self.blocks.next_multiple_of(LANES)).max(1));
+        wide(
+            #[inline(always)]
+            || {
+                for (pixels, read) in rows.zip(read) {
+                    draw_row(read, steps, pixels, stride);
+                }
+            },
+        );
+        self.read.fill(0);
     }
 
     /// The picture, row by row.
     pub fn into_pixels(mut self) -> Vec<u8> {
         let (width, height) = self.size;
+        let stride = self.blocks * SIDE;
         for row in 1..height {
-            self.pixels.copy_within(row * self.stride..row * self.stride + width, row * width);
+            self.pixels.copy_within(row * stride..row * stride + width, row * width);
         }
         self.pixels.truncate(width * height);
         self.pixels
     }
 }
 
-fn byte(value: f32) -> u8 {
-    whole((value + 128.5).clamp(0.0, 255.0)) as u8
+/// One number for each of several blocks.
+type Lanes = [f32; LANES];
+
+/// Draws a row of blocks.
+#[inline(always)]
+fn draw_row(read: &[i16], steps: &Low, pixels: &mut [u8], stride: usize) {
+    let across = read.len() / PLACES;
+    for first in (0..across).step_by(LANES) {
+        let mut low = [[0.0; LANES]; SIDE * SIDE];
+        for (place, low) in low.iter_mut().enumerate() {
+            // A half more on one of the two directions, since the block's scale is that of 8x8.
+            let step = steps[place] as f32 * 0.5;
+            for (low, &value) in low.iter_mut().zip(&read[place * across + first..][..LANES]) {
+                *low = f32::from(value) * step;
+            }
+        }
+        let drawn = inverse(&low);
+        for (row, drawn) in pixels.chunks_exact_mut(stride).zip(drawn) {
+            let row = &mut row[first * SIDE..];
+            let width = row.len().min(LANES * SIDE);
+            row[..width].copy_from_slice(&drawn.as_flattened()[..width]);
+        }
+    }
 }
 
 /// The inverse cosine transform of four by four: of the 8x8 block's frequencies the lower half in each direction, which is the block at half its
-/// size without what would alias.
-fn inverse(low: &Low, steps: &Low) -> [[u8; SIDE]; SIDE] {
-    // Half of 1, and halves of the square root of 2 times the cosines of an eighth and of three eighths of a half turn; and a half more on one of the
-    // two directions, since the block's scale is that of 8x8.
-    let mut rows = [[0.0; SIDE]; SIDE];
-    let scaled = low.iter().zip(steps).map(|(&low, &step)| low as f32 * step as f32 * 0.5);
-    rows.as_flattened_mut().iter_mut().zip(scaled).for_each(|(value, scaled)| *value = scaled);
-    let values = turned(across(turned(across(rows))));
-    let mut block = [[0; SIDE]; SIDE];
-    block.as_flattened_mut().iter_mut().zip(values.as_flattened()).for_each(|(pixel, &value)| *pixel = byte(value));
-    block
+/// size without what would alias. Row by row, the pixels of several blocks side by side.
+#[inline(always)]
+fn inverse(low: &[Lanes; SIDE * SIDE]) -> [[[u8; SIDE]; LANES]; SIDE] {
+    let mut half = [[[0.0; LANES]; SIDE]; SIDE];
+    for column in 0..SIDE {
+        let down = line([&low[column], &low[SIDE + column], &low[2 * SIDE + column], &low[3 * SIDE + column]]);
+        for row in 0..SIDE {
+            half[row][column] = down[row];
+        }
+    }
+    let mut drawn = [[[0; SIDE]; LANES]; SIDE];
+    for (drawn, [a, b, c, d]) in drawn.iter_mut().zip(&half) {
+        let [a, b, c, d] = line([a, b, c, d]);
+        for i in 0..LANES {
+            let [a, b, c, d] = [a[i], b[i], c[i], d[i]].map(byte);
+            drawn[i] = (a | b << 8 | c << 16 | d << 24).to_le_bytes();
+        }
+    }
+    drawn
 }
 
-/// The inverse transform along the first index.
 #[inline(always)]
-fn across(x: [[f32; SIDE]; SIDE]) -> [[f32; SIDE]; SIDE] {
+fn byte(value: f32) -> u32 {
+    whole((value + 128.5).clamp(0.0, 255.0)) as u32
+}
+
+/// The inverse transform of four frequencies.
+#[inline(always)]
+fn line([a, b, c, d]: [&Lanes; SIDE]) -> [Lanes; SIDE] {
+    // Halves of the square root of 2 times the cosines of an eighth and of three eighths of a half turn.
     const LONG: f32 = 0.653_281_5;
     const SHORT: f32 = 0.270_598_05;
-    let mut out = [[0.0; SIDE]; SIDE];
-    for i in 0..SIDE {
-        let (sum, difference) = (0.5 * (x[0][i] + x[2][i]), 0.5 * (x[0][i] - x[2][i]));
-        let (long, short) = (LONG * x[1][i] + SHORT * x[3][i], SHORT * x[1][i] - LONG * x[3][i]);
+    let mut out = [[0.0; LANES]; SIDE];
+    for i in 0..LANES {
+        let (sum, difference) = (0.5 * (a[i] + c[i]), 0.5 * (a[i] - c[i]));
+        let (long, short) = (LONG * b[i] + SHORT * d[i], SHORT * b[i] - LONG * d[i]);
         (out[0][i], out[1][i], out[2][i], out[3][i]) = (sum + long, difference + short, difference - short, sum - long);
-    }
-    out
-}
-
-#[inline(always)]
-fn turned(x: [[f32; SIDE]; SIDE]) -> [[f32; SIDE]; SIDE] {
-    let mut out = [[0.0; SIDE]; SIDE];
-    for i in 0..SIDE {
-        for k in 0..SIDE {
-            out[i][k] = x[k][i];
-        }
     }
     out
 }
@@ -102,13 +145,20 @@ mod tests {
         for (top, left) in (0..height).step_by(8).flat_map(|top| (0..width).step_by(8).map(move |left| (top, left))) {
             let block = std::array::from_fn(|y| std::array::from_fn(|x| f32::from(pixel(left + x, top + y)) - 128.0));
             let coefficients = forward(&block);
-            let mut low = [0; 17];
-            (0..16).for_each(|i| low[i] = (coefficients[i / 4][i % 4]).round() as i32);
-            for (y, row) in inverse(&low, &[1; 17]).into_iter().enumerate() {
-                half[top / 2 + y][left / 2..left / 2 + SIDE].copy_from_slice(&row);
+            let pixels = drawn(|i| coefficients[i / 4][i % 4].round() as i32);
+            for (y, row) in pixels.chunks_exact(SIDE).enumerate() {
+                half[top / 2 + y][left / 2..left / 2 + SIDE].copy_from_slice(row);
             }
         }
         half
+    }
+
+    /// The pixels of one block with these coefficients.
+    fn drawn(coefficient: impl Fn(usize) -> i32) -> Vec<u8> {
+        let mut plane = Plane::new((1, 1), (SIDE, SIDE), 1);
+        (0..16).for_each(|place| plane.take((0, 0), place, coefficient(place)));
+        plane.draw(0, &[1; 17]);
+        plane.into_pixels()
     }
 
     /// Every pixel of the file's brightness against what the other decoder makes of it.
@@ -188,14 +238,12 @@ mod tests {
         fn smooth_blocks_are_halved(level in -60.0_f32..60.0, right in -6.0_f32..6.0, down in -6.0_f32..6.0) {
             let block: [[f32; 8]; 8] = std::array::from_fn(|y| std::array::from_fn(|x| level + right * (x as f32 - 3.5) + down * (y as f32 - 3.5)));
             let coefficients = forward(&block);
-            let mut low = [0; 17];
-            (0..16).for_each(|i| low[i] = (16.0 * coefficients[i / 4][i % 4]).round() as i32);
             // Steps are whole numbers: the coefficients are told in sixteenths, and the picture shrunk as much.
-            let picture = inverse(&low, &[1; 17]);
+            let picture = drawn(|i| (16.0 * coefficients[i / 4][i % 4]).round() as i32);
             let far = (0..16).map(|i| {
                 let (x, y) = (i % 4, i / 4);
                 let mean = level + right * (2.0 * x as f32 - 3.0) + down * (2.0 * y as f32 - 3.0);
-                (f32::from(picture[y][x]) - (16.0 * mean + 128.0).clamp(0.0, 255.0)).abs()
+                (f32::from(picture[y * SIDE + x]) - (16.0 * mean + 128.0).clamp(0.0, 255.0)).abs()
             });
             prop_assert!(far.fold(0.0, f32::max) < 16.0 * 2.0, "{picture:?}");
         }

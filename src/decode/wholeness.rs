@@ -116,10 +116,11 @@ impl File<'_> {
         let plane = |component: Component| {
             let mut plane = component.plane?;
             let steps = steps.get(component.table)?.as_ref();
-            for (i, coarse) in component.coarse.iter().enumerate() {
-                let mut low = [0; 17];
-                low.iter_mut().zip(coarse).for_each(|(low, &value)| *low = value.into());
-                plane.put((i % component.stride, i / component.stride), &low, steps?, coarse[1..] != [0; 15]);
+            for (row, coarse) in component.coarse.chunks(component.stride).enumerate() {
+                for (block, coarse) in coarse.iter().enumerate() {
+                    coarse.iter().enumerate().for_each(|(place, &value)| plane.take((0, block), place, value.into()));
+                }
+                plane.draw(row, steps?);
             }
             Some(plane)
         };
@@ -165,7 +166,7 @@ impl File<'_> {
                 plane: self.reads.then(|| {
                     let half = |size: usize, factor: usize, most: usize| (size * factor).div_ceil(2 * most);
                     let size = (half(self.size.0, across, most_across), half(self.size.1, down, most_down));
-                    Plane::new((mcus.0 * across, mcus.1 * down), size)
+                    Plane::new((mcus.0 * across, mcus.1 * down), size, if progressive { 1 } else { down })
                 }),
                 table: table.into(),
                 predictor: 0,
@@ -264,18 +265,25 @@ impl File<'_> {
                             walk_dc(&mut bits, dc.ok_or(Damage::Corrupt)?)?;
                         }
                     } else if let Some(plane) = &mut component.plane {
-                        let steps = self.steps[component.table].as_ref().ok_or(Damage::Corrupt)?;
-                        let mut low = [0; 17];
                         let (dc, ac) = (dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?);
-                        let varies = read_block(&mut bits, dc, ac, &mut component.predictor, &mut low)?;
-                        let place = (column * blocks_across + block % blocks_across, row * blocks_down + block / blocks_across);
-                        plane.put(place, &low, steps, varies);
+                        let at = (block / blocks_across, column * blocks_across + block % blocks_across);
+                        read_block(&mut bits, dc, ac, &mut component.predictor, |place, value| plane.take(at, place, value))?;
                     } else {
                         walk_whole_block(&mut bits, dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?)?;
                     }
                 }
             }
-            (row, column) = if column + 1 < across { (row, column + 1) } else { (row + 1, 0) };
+            column += 1;
+            if column == across {
+                for part in scan.parts.iter().filter(|_| !self.progressive) {
+                    let component = &mut self.components[part.component];
+                    let rows = if alone { 1 } else { component.down };
+                    if let Some(plane) = &mut component.plane {
+                        plane.draw(row * rows, self.steps[component.table].as_ref().ok_or(Damage::Corrupt)?);
+                    }
+                }
+                (row, column) = (row + 1, 0);
+            }
         }
         self.at = bits.finish()?;
         Ok(())

@@ -7,7 +7,7 @@ mod text;
 mod together;
 
 use std::borrow::Cow;
-use std::sync::LazyLock;
+use std::iter;
 use std::thread;
 use std::time::Instant;
 
@@ -43,6 +43,8 @@ const FINE_WEIGHTS: &[u8] = include_bytes!("../../models/fine.onnx");
 const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
 /// The bundled network that reads such lines.
 const LABEL_TEXT_WEIGHTS: &[u8] = include_bytes!("../../models/label_text.onnx");
+/// The checksums of all bundled networks.
+const CHECKSUMS: &str = include_str!("../../models/checksums.txt");
 /// The bundled thresholds.
 const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
 
@@ -113,12 +115,12 @@ pub struct StageTimes {
 
 /// The networks and thresholds, ready for any number of pages on any number of threads.
 pub struct Lifter {
-    finder: Finder,
+    finder: Later<Finder>,
     /// The first look's network, then those that look again.
     readers: Vec<Later<CellReader>>,
     labels: Later<LabelReader>,
     thresholds: Thresholds,
-    weights_hash: LazyLock<String, Box<dyn FnOnce() -> String + Send>>,
+    weights_hash: String,
     thresholds_hash: String,
 }
 
@@ -129,14 +131,15 @@ impl Lifter {
     /// Where the program was built with damaged weights.
     pub fn new() -> Result<Self, NetError> {
         let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS, FINE_WEIGHTS].map(Cow::Borrowed);
-        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS)?;
-        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs.
-        let (readers, labels) = (lifter.readers.clone(), lifter.labels.clone());
+        // To hash all of the networks takes as long as to read a grid.
+        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS, short_hash(&[CHECKSUMS.as_bytes()]))?;
+        // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs. Those that only doubt asks for
+        // wait for it: they are most of the weights, and most pages are done without.
+        let (finder, readers, labels) = (lifter.finder.clone(), lifter.readers.clone(), lifter.labels.clone());
         thread::spawn(move || {
-            let (looked_with, for_doubt) = readers.split_at(2);
-            looked_with.iter().for_each(Later::prepare);
+            finder.prepare();
+            readers.iter().take(2).for_each(Later::prepare);
             labels.prepare();
-            for_doubt.iter().for_each(Later::prepare);
         });
         Ok(lifter)
     }
@@ -148,32 +151,33 @@ impl Lifter {
     /// Where one of them isn't of that form.
     pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
         let classify: Vec<Weights> = classify.iter().map(|weights| Cow::Owned(weights.to_vec())).collect();
-        let lifter = Self::assemble(Cow::Owned(find.to_vec()), &classify, thresholds)?;
+        let labels = [LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS];
+        let all: Vec<&[u8]> = iter::once(find).chain(classify.iter().map(AsRef::as_ref)).chain(labels).collect();
+        let lifter = Self::assemble(Cow::Owned(find.to_vec()), &classify, thresholds, short_hash(&all))?;
+        lifter.finder.get()?;
         lifter.readers.iter().try_for_each(|reader| reader.get().map(drop))?;
         lifter.labels.get()?;
         Ok(lifter)
     }
 
-    fn assemble(find: Weights, classify: &[Weights], thresholds: &str) -> Result<Self, NetError> {
+    fn assemble(find: Weights, classify: &[Weights], thresholds: &str, weights_hash: String) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
         let temperature = parsed.temperature;
         let reader = |weights: &Weights| {
             let weights = weights.clone();
             Later::new(move || CellReader::from_onnx(&weights, temperature))
         };
-        let all: Vec<Weights> =
-            [std::slice::from_ref(&find), classify, &[LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed)].concat();
         Ok(Self {
-            finder: Finder::from_onnx(&find)?,
+            finder: Later::new(move || Finder::from_onnx(&find)),
             readers: classify.iter().map(reader).collect(),
             labels: Later::new(|| LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)),
             thresholds: parsed,
-            weights_hash: LazyLock::new(Box::new(move || short_hash(&all.iter().map(AsRef::as_ref).collect::<Vec<_>>()))),
+            weights_hash,
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
         })
     }
 
-    /// The first eight hexadecimal digits of the weights' SHA-256.
+    /// The first eight hexadecimal digits of a SHA-256: of the list of the bundled networks' checksums, or of other networks themselves.
     pub fn weights(&self) -> &str {
         &self.weights_hash
     }
@@ -198,7 +202,7 @@ impl Lifter {
     fn read(&self, page: &Page, patience: Patience) -> Result<(Vec<Option<GridReading>>, StageTimes), NetError> {
         let mut times = StageTimes::default();
         let start = Instant::now();
-        let glanced = self.finder.glance(page)?;
+        let glanced = self.finder.get()?.glance(page)?;
         times.find += milliseconds_since(start);
         let read = self.read_grids(page, glanced.as_slice(), Patience::None, &mut times)?;
         // What a glance found and reading proved needs no closer look. All else gets one.
@@ -206,7 +210,7 @@ impl Lifter {
             return Ok((read, times));
         }
         let start = Instant::now();
-        let found = self.finder.find(page)?;
+        let found = self.finder.get()?.find(page)?;
         times.find += milliseconds_since(start);
         let read = self.read_grids(page, &found, patience, &mut times)?;
         Ok((read, times))

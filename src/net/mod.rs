@@ -3,15 +3,23 @@
 //! The weights are part of the program (`models/*.onnx`); a test holds them against `models/checksums.txt`, and another one holds
 //! what comes out against a second runtime.
 
+mod conv;
+mod maps;
+mod trunk;
+
 use std::cell::RefCell;
+use std::error::Error;
 use std::panic::resume_unwind;
 use std::sync::{Arc, Weak};
 use std::thread;
 
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
-use rten::{Dimension, Model, ModelOptions, RunOptions, ThreadPool, Value};
+use rten::{Model, ModelOptions, NodeId, RunOptions, ThreadPool, Value};
+use rten_onnx::onnx::{GraphProto, ModelProto};
+use rten_tensor::Tensor;
 use rten_tensor::prelude::*;
-use rten_tensor::{Tensor, TensorView};
+
+use trunk::Trunk;
 
 /// Why a network could not be loaded or run.
 #[derive(Clone, Debug, thiserror::Error)]
@@ -26,7 +34,26 @@ pub enum NetError {
 }
 
 /// A network, ready to run on inputs of any size that it takes.
-pub struct Network(Model);
+pub struct Network {
+    input_width: Option<usize>,
+    trunk: Trunk,
+    rest: Option<Rest>,
+}
+
+/// What comes after the trunk.
+struct Rest {
+    model: Model,
+    /// The trunk's value.
+    takes: NodeId,
+}
+
+impl Rest {
+    /// What comes after the value named `takes`.
+    fn new(bytes: &[u8], takes: &str) -> Result<Self, Box<dyn Error>> {
+        let model = ModelOptions::with_all_ops().prepack_weights(true).load(bytes.to_vec())?;
+        Ok(Self { takes: model.node_id(takes)?, model })
+    }
+}
 
 thread_local! {
     /// Pages are read side by side, each on one thread: a network that took more would only be in another page's way. Its sums don't
@@ -61,38 +88,54 @@ impl Network {
     /// The network in an ONNX file's bytes.
     ///
     /// # Errors
-    /// Where the bytes are not a network of one input.
+    /// Where the bytes are not a network of one input that begins with convolutions.
     pub fn from_onnx(bytes: &[u8]) -> Result<Self, NetError> {
-        let model = ModelOptions::with_all_ops().prepack_weights(true).load(bytes.to_vec());
-        let model = model.map_err(|error| NetError::Weights(error.to_string()))?;
-        match model.input_ids().len() {
-            1 => Ok(Self(model)),
-            inputs => Err(NetError::Weights(format!("{inputs} inputs instead of one"))),
+        let weights = |error: &dyn std::fmt::Display| NetError::Weights(error.to_string());
+        let model = ModelProto::parse_buf(bytes).map_err(|error| weights(&error))?;
+        let graph = model.graph.as_ref().ok_or_else(|| weights(&"no graph"))?;
+        if graph.input.len() != 1 {
+            return Err(weights(&format!("{} inputs instead of one", graph.input.len())));
         }
+        let (trunk, end) = Trunk::of(graph).ok_or_else(|| weights(&"it doesn't begin with convolutions alone"))?;
+        let rest = end.map(|end| Rest::new(bytes, &end)).transpose().map_err(|error| weights(&error))?;
+        Ok(Self { input_width: input_width(graph), trunk, rest })
     }
 
     /// How long the input's last axis is, where the file says so.
     pub fn input_width(&self) -> Option<usize> {
-        match self.0.input_shape(0)?.last()? {
-            Dimension::Fixed(width) => Some(*width),
-            Dimension::Symbolic(_) => None,
-        }
+        self.input_width
     }
 
-    /// All outputs, in the file's order, for one input array in standard layout.
+    /// All outputs, in the file's order, for one input array in standard layout, of which the last three axes are channels, rows and columns.
     ///
     /// # Errors
     /// Where the network doesn't take an array of this shape.
     pub fn run(&self, input: ArrayViewD<'_, f32>) -> Result<Vec<ArrayD<f32>>, NetError> {
         let values = input.as_slice().ok_or_else(|| NetError::Run("the input doesn't lie row by row".into()))?;
-        let input = TensorView::from_data(input.shape(), values);
+        let Some((counts, &[channels, height, width])) = input.shape().split_last_chunk() else {
+            return Err(NetError::Run("the input has fewer than three axes".into()));
+        };
+        let (shape, values) = self
+            .trunk
+            .run(counts.iter().product(), [channels, height, width], values)
+            .ok_or_else(|| NetError::Run("the input has another shape than the network takes".into()))?;
+        let Some(rest) = &self.rest else {
+            return Ok(vec![ArrayD::from_shape_vec(IxDyn(&shape), values).map_err(|error| NetError::Run(error.to_string()))?]);
+        };
+        let input = Tensor::from_data(&shape, values);
         let outputs = on_one_thread(|| {
             let mut options = RunOptions::default();
             options.thread_pool = WITHIN.with_borrow(Weak::upgrade);
-            self.0.run(vec![(self.0.input_ids()[0], input.into())], self.0.output_ids(), Some(options))
+            rest.model.run(vec![(rest.takes, input.into())], rest.model.output_ids(), Some(options))
         });
         outputs.map_err(|error| NetError::Run(error.to_string()))?.into_iter().map(array).collect()
     }
+}
+
+/// How long the last axis of a graph's input is, where it says so.
+fn input_width(graph: &GraphProto) -> Option<usize> {
+    let shape = graph.input.first()?.r#type.as_ref()?.tensor_type.as_ref()?.shape.as_ref()?;
+    usize::try_from(shape.dim.last()?.dim_value?).ok()
 }
 
 /// A network's output as an array.
