@@ -35,6 +35,8 @@ const LIGHTER: f32 = 1.5;
 struct Ridge {
     /// How far from the segment, along its normal, in pixels.
     offset: f32,
+    /// So far is the middle of all that is dark.
+    middle: f32,
     /// Darkness against the paper beside it, 0 to 1.
     depth: f32,
     /// The same of a line with paper on both sides, in grey levels; 0 at the edge of something wide.
@@ -106,7 +108,7 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
                 // All the way: the lines of a grid close by begin only after a gap.
                 let goes_on = |from: Point, to: Point| {
                     let further = ridge(luma, from, to);
-                    further.alone > SAME * depths[4] && further.offset.abs() < 0.1 * rim.distance(within)
+                    further.depth > SAME * depths[4] && further.middle.abs() < 0.1 * rim.distance(within)
                 };
                 on += usize::from(goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)));
             }
@@ -190,13 +192,14 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
     }
     // What is dark as far as it is seen is no line but a tint, or what lies around the grid: its edge is where a line would be.
     const LAST: usize = SAMPLES - 1;
+    let middle = sum / weight;
     let (offset, alone) = match (first, last) {
         (0, LAST) => (0.0, 0.0),
         (0, last) => ((offset(last) + offset(last + 1)) / 2.0, 0.0),
         (first, LAST) => ((offset(first) + offset(first - 1)) / 2.0, 0.0),
-        _ => (sum / weight, depth),
+        _ => (middle, depth),
     };
-    Ridge { offset, depth, step: alone * paper, alone }
+    Ridge { offset, middle, depth, step: alone * paper, alone }
 }
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each
