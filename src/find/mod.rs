@@ -37,13 +37,13 @@ pub struct Found {
     pub rows: [[f32; 9]; 10],
     /// The same of each vertical segment, `[line][segment]`, lines from left to right.
     pub columns: [[f32; 9]; 10],
-    /// Share of the inner lines that go on beyond the rim, on the side where second most do, 0 to 1.
+    /// Share of the inner lines, by their darkness, that go on beyond the rim, on the side where second most do, 0 to 1.
     pub beyond: f32,
 }
 
 /// The long side, in pixels, of the shrunken page on which lattices are looked for.
 const LOOK_SIDE: u32 = 640;
-/// More of the inner lines than this going on beyond the rim at two sides make it a window of a larger table.
+/// A greater share of the inner lines than this going on beyond the rim at two sides make it a window of a larger table.
 const MOST_BEYOND: f32 = 0.7;
 /// Cells smaller than this on the shrunken page, in pixels, are looked at again at twice the scale.
 const SMALL_PITCH: f32 = 15.0;

@@ -83,7 +83,7 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     Found { lattice, rows: depths(rows), columns: depths(columns), beyond, ..found }
 }
 
-/// The share of inner lines, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
+/// The share of inner lines, by their darkness, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
 /// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
 /// at least, wherever the window lies.
 fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> f32 {
@@ -95,7 +95,7 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
     let (width, height) = (luma.width() as f32 - 1.0, luma.height() as f32 - 1.0);
     // The lines of one side: their ridges, where they meet the rim, and the crossing before.
     let share = |side: [(&[Ridge; 9], Point, Point); 8]| {
-        let (mut seen, mut on) = (0, 0);
+        let (mut seen, mut all, mut on) = (0, 0.0, 0.0);
         for (line, rim, within) in side {
             let mut depths = line.map(|ridge| ridge.depth);
             depths.sort_by(f32::total_cmp);
@@ -103,6 +103,7 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
                 continue;
             }
             seen += 1;
+            all += depths[4];
             let end = rim + (rim - within);
             if (0.0..=width).contains(&end.x) && (0.0..=height).contains(&end.y) {
                 // All the way: the lines of a grid close by begin only after a gap.
@@ -110,10 +111,12 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
                     let further = ridge(luma, from, to);
                     further.depth > SAME * depths[4] && further.middle.abs() < 0.1 * rim.distance(within)
                 };
-                on += usize::from(goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)));
+                if goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)) {
+                    on += depths[4];
+                }
             }
         }
-        if seen < 2 { 0.0 } else { on as f32 / seen as f32 }
+        if seen < 2 { 0.0 } else { on / all }
     };
     let mut sides = [
         share(std::array::from_fn(|i| (&rows[i + 1], p[i + 1][0], p[i + 1][1]))),
