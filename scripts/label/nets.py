@@ -11,9 +11,12 @@ TURNS = (0, 90, 270)
 class Block(nn.Module):
     """Depthwise then pointwise convolution with a residual."""
 
-    def __init__(self, width, dilation=1):
+    def __init__(self, width, kernel=3, dilation=1):
         super().__init__()
-        self.depth = nn.Conv2d(width, width, 3, padding=dilation, dilation=dilation, groups=width, bias=False)
+        sides = (kernel, kernel) if isinstance(kernel, int) else kernel
+        dilation = (dilation, dilation) if isinstance(dilation, int) else dilation
+        padding = tuple(k // 2 * d for k, d in zip(sides, dilation))
+        self.depth = nn.Conv2d(width, width, sides, padding=padding, dilation=dilation, groups=width, bias=False)
         self.norm = nn.BatchNorm2d(width)
         self.point = nn.Conv2d(width, width, 1, bias=False)
         self.out = nn.BatchNorm2d(width)
@@ -58,43 +61,22 @@ class PlaceNet(nn.Module):
         return self.head(fine)
 
 
-class Along(nn.Module):
-    """Steps [N, T, width] with what the two before and the two after each say, by a residual. A product of matrices instead of a convolution: the
-    program has so few steps at a time that its convolutions would mostly multiply padding."""
-
-    REACH = 2
-
-    def __init__(self, width, inner):
-        super().__init__()
-        self.norm = nn.LayerNorm(width)
-        self.around = nn.Linear(width * (2 * self.REACH + 1), inner)
-        self.out = nn.Linear(inner, width)
-
-    def forward(self, x):
-        steps = F.pad(self.norm(x), (0, 0, self.REACH, self.REACH))
-        around = torch.cat([steps[:, k:k + x.shape[1]] for k in range(2 * self.REACH + 1)], -1)
-        return x + self.out(F.relu(self.around(around)))
-
-
 class TextNet(nn.Module):
-    """A line of text [N, 1, 32, W] (0 mean, spread 1; W a multiple of 8) to log probabilities [N, W/4, 1 + len(ALPHABET)], the first of them CTC's
-    blank. Most is done at steps of 8 px, some one to a character, of which each sees seven or more on either side."""
+    """A line of text [N, 1, 32, W] (0 mean, spread 1) to log probabilities [N, W/4, 1 + len(ALPHABET)], the first of them CTC's blank. Each step
+    sees 36 steps around, some 7 characters."""
 
-    def __init__(self, width=192, inner=128, fine=48, out=96):
+    def __init__(self):
         super().__init__()
-        self.stem = nn.Sequential(whole(1, 8, 2), whole(8, 32, 2),
-                                  nn.Conv2d(32, fine, (4, 3), stride=(4, 1), padding=(0, 1), bias=False), nn.BatchNorm2d(fine), nn.ReLU())
-        self.pair = nn.Linear(4 * fine, width)
-        self.body = nn.Sequential(Along(width, inner), Along(width, inner), Along(width, inner), nn.LayerNorm(width), nn.Dropout(0.1))
-        self.part = nn.Linear(width, 2 * out)
-        self.side = nn.Linear(2 * fine, out)
-        self.head = nn.Linear(out, 1 + len(ALPHABET))
+        self.body = nn.Sequential(
+            whole(1, 24, 2), whole(24, 48, 2), Block(48),
+            down(48, 96, (2, 1)), Block(96), Block(96),
+            nn.Conv2d(96, 160, (4, 1), bias=False), nn.BatchNorm2d(160), nn.ReLU(),
+            Block(160, (1, 7)), Block(160, (1, 7), (1, 2)), Block(160, (1, 7)), Block(160, (1, 7), (1, 2)))
+        self.drop = nn.Dropout(0.1)
+        self.head = nn.Conv2d(160, 1 + len(ALPHABET), 1)
 
     def forward(self, x):
-        fine = self.stem(x).permute(0, 3, 1, 2).flatten(2)      # [N, W/4, 2 fine]
-        wide = self.body(self.pair(fine.reshape(fine.shape[0], -1, 2 * fine.shape[2])))
-        both = self.part(wide).reshape(fine.shape[0], -1, self.head.in_features) + self.side(fine)
-        return F.log_softmax(self.head(F.relu(both)), -1)
+        return F.log_softmax(self.head(self.drop(self.body(x)))[:, :, 0].transpose(1, 2), -1)
 
 
 def evened(x, reach=24):
