@@ -380,6 +380,18 @@ fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
 }
 
 #[test]
+fn a_finished_grid_that_keeps_the_rules_leaves_no_doubt_of_them() {
+    let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0].to_string();
+    let foreign = Picture { other_rules: 0.9, ..Picture::default() };
+    let verdict = |evidence: &Evidence| decide(std::slice::from_ref(evidence), &foreign, &thresholds()).verdict;
+    assert_eq!(verdict(&sure(&classes(&solution))), Verdict::Proven);
+    // Rows and columns may hold what the boxes don't: then it goes by others, and is no misprint.
+    let mut moved = classes(&solution);
+    moved.rotate_left(9);
+    assert_eq!(verdict(&sure(&moved)), Verdict::Doubtful);
+}
+
+#[test]
 fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
     let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0];
     let mut evidence = sure(&classes(&solution.to_string()));

@@ -233,7 +233,8 @@ pub(crate) fn least(values: &[f32], place: usize) -> f32 {
     if low >= high {
         return f32::from_bits(turned(low) as u32);
     }
-    let mut few = [f32::INFINITY; FEW];
+    // What comes last of all.
+    let mut few = [f32::from_bits(i32::MAX as u32); FEW];
     let rest = values.iter().filter(|value| (low..=high).contains(&bits(value)));
     few.iter_mut().zip(rest).for_each(|(few, &value)| *few = value);
     few.sort_unstable_by(f32::total_cmp);

@@ -29,6 +29,9 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
         return unreadable(cells, &seen, picture);
     }
     if rules::is_sound(&likeliest.givens) {
+        // A finished grid that keeps the rules shows by which it goes.
+        let finished = likeliest.givens.iter().all(|&digit| digit > 0);
+        let picture = &Picture { other_rules: if finished { 0.0 } else { picture.other_rules }, ..picture.clone() };
         let rivals = rivals(&likeliest.givens, search.changes());
         let mut reading = describe(cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
         reading.confidence *= nothing_hidden(cells, &reading);
