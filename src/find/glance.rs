@@ -4,7 +4,7 @@ use image::GrayImage;
 use image::math::Rect;
 
 use super::marks::Crossing;
-use super::{Finder, Found, LOOK_SIDE, Look, MOST_BEYOND, refine, scale_to};
+use super::{Finder, Found, LOOK_SIDE, Look, MOST_BEYOND, MOST_ELSEWHERE, refine, scale_to, strength};
 use crate::decode::Page;
 use crate::net::NetError;
 use crate::plane::Point;
@@ -17,9 +17,6 @@ const LEAST_PITCH: f32 = 14.0;
 const LEAST_STRENGTH: f32 = 0.7;
 /// Marks to one side of the grid that are together stronger than this may be another grid, too small to be seen from afar: that side is looked at closely.
 const MAY_BE_GRID: f32 = 4.0;
-/// Marks beside the grid that no closer look explains add up to this at most. Six of the drawn pages with several grids show one that is strong enough: marks
-/// of 13.4 and more beside it, but for one whose other grid lies mostly beyond the page's edge and isn't found by a closer look either.
-const MOST_ELSEWHERE: f32 = 8.0;
 /// With a larger share of the page than this to be looked at closely, all of it may be as well.
 const MOST_CLOSE: f32 = 0.6;
 
@@ -68,11 +65,6 @@ impl Finder {
         }
         Ok(true)
     }
-}
-
-/// The sum of the strengths of marks.
-fn strength<'marks>(marks: impl IntoIterator<Item = &'marks Crossing>) -> f32 {
-    marks.into_iter().map(|mark| mark.strength).sum()
 }
 
 /// The parts of a page above, below, left and right of a grid, each over the page's whole width or height and reaching a cell into the grid.
