@@ -63,11 +63,15 @@ impl Finder {
         let Look { found: mut best, marks } = self.look(luma, scale)?;
         let is_small = |found: &Found| found.lattice.pitch() * scale < SMALL_PITCH;
         // Small cells are seen better on an enlarged page as well, those of a grid that marks alone betray among them.
-        if best.is_empty()
-            || best.iter().any(is_small)
-            || strength(marks.iter().filter(|mark| !best.iter().any(|found| found.has(mark)))) > MOST_ELSEWHERE
-        {
-            best = merge(best, self.look(luma, 2.0 * scale)?.found);
+        let all_large = !best.is_empty() && !best.iter().any(is_small);
+        let elsewhere = strength(marks.iter().filter(|mark| !best.iter().any(|found| found.has(mark))));
+        if !all_large || elsewhere > MOST_ELSEWHERE {
+            let mut closer = self.look(luma, 2.0 * scale)?.found;
+            if all_large {
+                // What is large would have been found already.
+                closer.retain(is_small);
+            }
+            best = merge(best, closer);
         }
         let mut found: Vec<Found> = best
             .into_iter()
