@@ -245,6 +245,7 @@ fn sort<const N: usize>(values: &mut [[f32; N]; 9]) {
 /// Each crossing moved by what the segments along its two lines say.
 fn moved(lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> Lattice {
     let p = &lattice.points;
+    let (rows, columns) = (rows.map(as_a_line), columns.map(as_a_line));
     let points = std::array::from_fn(|row| {
         std::array::from_fn(|column| {
             let (across, shift) = line_near(&rows[row], column, |i| p[row][i]);
@@ -260,6 +261,14 @@ fn moved(lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10])
     });
     let next = Lattice { points };
     if next.is_proper() { next } else { lattice.clone() }
+}
+
+/// The ridges of one line, none much darker than most: on a line that can't be seen what is dark are digits.
+fn as_a_line(ridges: [Ridge; 9]) -> [Ridge; 9] {
+    const MUCH: f32 = 1.5;
+    let mut depths = ridges.map(|ridge| ridge.depth);
+    depths.sort_by(f32::total_cmp);
+    ridges.map(|ridge| Ridge { depth: ridge.depth.min(MUCH * depths[4]), ..ridge })
 }
 
 /// The normal of a printed line at its crossing `at`, and how far along it the line lies from there: a straight
