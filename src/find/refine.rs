@@ -30,6 +30,9 @@ const PLAINLY_DARK: f32 = 0.3;
 /// Others are light ones, on a tint or in a negative, if light ridges stand out so much more than dark ones.
 const LIGHTER: f32 = 1.5;
 
+/// Fainter lines than this, in the median, are not seen: grids with lines round their boxes alone have only two inner ones that are.
+const SEEN: f32 = 0.04;
+
 /// A line found across one segment.
 #[derive(Clone, Copy, Default)]
 struct Ridge {
@@ -76,6 +79,7 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
         lattice = moved(&lattice, &ridges.0, &ridges.1);
         ridges = measure(&small, &lattice);
     }
+    let lattice = between(lattice, &ridges);
     let (rows, columns) = ridges;
     let beyond = beyond(&small, &lattice, &rows, &columns);
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
@@ -87,8 +91,6 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
 /// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
 /// at least, wherever the window lies.
 fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> f32 {
-    // Fainter lines than this are not seen: grids with lines round their boxes alone have only two that are.
-    const SEEN: f32 = 0.04;
     // Less than this share of the line's own darkness beyond the rim is another thing, or nothing.
     const SAME: f32 = 0.5;
     let p = &lattice.points;
@@ -269,6 +271,37 @@ fn as_a_line(ridges: [Ridge; 9]) -> [Ridge; 9] {
     let mut depths = ridges.map(|ridge| ridge.depth);
     depths.sort_by(f32::total_cmp);
     ridges.map(|ridge| Ridge { depth: ridge.depth.min(MUCH * depths[4]), ..ridge })
+}
+
+/// The lattice with lines that can't be seen laid evenly between those of their box that can.
+fn between(lattice: Lattice, (rows, columns): &Ridges) -> Lattice {
+    let is_seen = |ridges: &[Ridge; 9]| {
+        let mut depths = ridges.map(|ridge| ridge.depth);
+        depths.sort_by(f32::total_cmp);
+        depths[4] >= SEEN
+    };
+    let (rows, columns) = (rows.each_ref().map(is_seen), columns.each_ref().map(is_seen));
+    let mut points = lattice.points;
+    for line in (0..10).filter(|&line| !rows[line]) {
+        if let Some((before, behind)) = around(&rows, line) {
+            let share = (line - before) as f32 / (behind - before) as f32;
+            points[line] = std::array::from_fn(|i| points[before][i].toward(points[behind][i], share));
+        }
+    }
+    for line in (0..10).filter(|&line| !columns[line]) {
+        if let Some((before, behind)) = around(&columns, line) {
+            let share = (line - before) as f32 / (behind - before) as f32;
+            points.iter_mut().for_each(|row| row[line] = row[before].toward(row[behind], share));
+        }
+    }
+    let next = Lattice { points };
+    if next.is_proper() { next } else { lattice }
+}
+
+/// The lines round the box of this one, if both are seen: farther apart, perspective and bends don't leave lines even.
+fn around(seen: &[bool; 10], line: usize) -> Option<(usize, usize)> {
+    let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
+    (behind < 10 && seen[before] && seen[behind]).then_some((before, behind))
 }
 
 /// The normal of a printed line at its crossing `at`, and how far along it the line lies from there: a straight
