@@ -275,33 +275,32 @@ fn as_a_line(ridges: [Ridge; 9]) -> [Ridge; 9] {
 
 /// The lattice with lines that can't be seen laid evenly between those of their box that can.
 fn between(lattice: Lattice, (rows, columns): &Ridges) -> Lattice {
-    let is_seen = |ridges: &[Ridge; 9]| {
-        let mut depths = ridges.map(|ridge| ridge.depth);
-        depths.sort_by(f32::total_cmp);
-        depths[4] >= SEEN
-    };
-    let (rows, columns) = (rows.each_ref().map(is_seen), columns.each_ref().map(is_seen));
     let mut points = lattice.points;
-    for line in (0..10).filter(|&line| !rows[line]) {
-        if let Some((before, behind)) = around(&rows, line) {
-            let share = (line - before) as f32 / (behind - before) as f32;
-            points[line] = std::array::from_fn(|i| points[before][i].toward(points[behind][i], share));
-        }
+    for (line, before, behind, share) in unseen(rows) {
+        points[line] = std::array::from_fn(|i| points[before][i].toward(points[behind][i], share));
     }
-    for line in (0..10).filter(|&line| !columns[line]) {
-        if let Some((before, behind)) = around(&columns, line) {
-            let share = (line - before) as f32 / (behind - before) as f32;
-            points.iter_mut().for_each(|row| row[line] = row[before].toward(row[behind], share));
-        }
+    for (line, before, behind, share) in unseen(columns) {
+        points.iter_mut().for_each(|row| row[line] = row[before].toward(row[behind], share));
     }
     let next = Lattice { points };
     if next.is_proper() { next } else { lattice }
 }
 
-/// The lines round the box of this one, if both are seen: farther apart, perspective and bends don't leave lines even.
-fn around(seen: &[bool; 10], line: usize) -> Option<(usize, usize)> {
-    let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
-    (behind < 10 && seen[before] && seen[behind]).then_some((before, behind))
+/// Lines that can't be seen, each with those before and behind it that bound its boxes and can be, and at which share of the way it lies. Over more than
+/// a box, perspective and bends don't leave lines even.
+fn unseen(ridges: &[[Ridge; 9]; 10]) -> impl Iterator<Item = (usize, usize, usize, f32)> {
+    // Thin lines beside thick ones are darker than this share of them; noise and the edges of digits are not.
+    const FAINT: f32 = 0.2;
+    let depths = ridges.map(|line| {
+        let mut depths = line.map(|ridge| ridge.depth);
+        depths.sort_by(f32::total_cmp);
+        depths[4]
+    });
+    (0..9).filter(|line| line % 3 > 0).filter_map(move |line| {
+        let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
+        let bounds = depths[before].min(depths[behind]);
+        (bounds >= SEEN && depths[line] < SEEN.max(FAINT * bounds)).then_some((line, before, behind, (line % 3) as f32 / 3.0))
+    })
 }
 
 /// The normal of a printed line at its crossing `at`, and how far along it the line lies from there: a straight
