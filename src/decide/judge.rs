@@ -30,8 +30,7 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     }
     if rules::is_sound(&likeliest.givens) {
         // A finished grid that keeps the rules shows by which it goes.
-        let finished = likeliest.givens.iter().all(|&digit| digit > 0);
-        let picture = &Picture { other_rules: if finished { 0.0 } else { picture.other_rules }, ..picture.clone() };
+        let picture = &Picture { other_rules: if is_finished(&likeliest.givens) { 0.0 } else { picture.other_rules }, ..picture.clone() };
         let rivals = rivals(&likeliest.givens, search.changes());
         let mut reading = describe(cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
         reading.confidence *= nothing_hidden(cells, &reading);
@@ -258,6 +257,11 @@ fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading) -> f64 {
     (-covered * share_of_givens(reading)).exp()
 }
 
+/// Whether all 81 digits are printed.
+fn is_finished(givens: &Givens) -> bool {
+    givens.iter().all(|&digit| digit > 0)
+}
+
 /// All fields but verdict and flags.
 fn describe(cells: &[[f64; CLASSES]], seen: &[Mark], givens: &Givens, confidence: f64) -> Reading {
     let marks: Vec<Mark> = (0..81)
@@ -265,7 +269,7 @@ fn describe(cells: &[[f64; CLASSES]], seen: &[Mark], givens: &Givens, confidence
         .collect();
     let readings = marks.iter().enumerate().map(|(cell, &read)| cell_reading(&cells[cell], read)).collect();
     let entries: Givens = std::array::from_fn(|cell| if let Mark::Entry(digit) = marks[cell] { digit.value() } else { 0 });
-    let solved = givens.iter().all(|&digit| digit > 0);
+    let solved = is_finished(givens);
     let mut reading = Reading {
         verdict: Verdict::Doubtful,
         confidence,

@@ -30,10 +30,7 @@ impl Finder {
         let luma = &page.luma;
         let Look { found, marks } = self.look(luma, scale_to(luma, GLANCE_SIDE))?;
         let Ok([found]) = <[Found; 1]>::try_from(found) else { return Ok(None) };
-        let points = found.lattice.points.as_flattened();
-        let reach = 0.5 * found.lattice.pitch();
-        let (own, other): (Vec<Crossing>, Vec<Crossing>) =
-            marks.into_iter().partition(|mark| points.iter().any(|p| p.distance(mark.place) < reach));
+        let (own, other): (Vec<Crossing>, Vec<Crossing>) = marks.into_iter().partition(|mark| found.has(mark));
         let whole = found.seen > 0.995 && found.lattice.pitch() * scale_to(luma, GLANCE_SIDE) >= LEAST_PITCH;
         if !whole || strength(&own) < 100.0 * LEAST_STRENGTH || !self.nothing_else(luma, &found, &other)? {
             return Ok(None);

@@ -64,7 +64,8 @@ impl Finder {
         let is_small = |found: &Found| found.lattice.pitch() * scale < SMALL_PITCH;
         // Small cells are seen better on an enlarged page as well, those of a grid that marks alone betray among them.
         let all_large = !best.is_empty() && !best.iter().any(is_small);
-        let elsewhere = strength(marks.iter().filter(|mark| !best.iter().any(|found| found.has(mark))));
+        let elsewhere =
+            strength(marks.iter().filter(|mark| !best.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
         if !all_large || elsewhere > MOST_ELSEWHERE {
             let mut closer = self.look(luma, 2.0 * scale)?.found;
             if all_large {
@@ -112,10 +113,10 @@ fn scale_to(luma: &GrayImage, side: u32) -> f32 {
 }
 
 impl Found {
-    /// Whether a mark is of this lattice, or lies within it.
+    /// Whether a mark is of one of the lattice's crossings.
     fn has(&self, mark: &Crossing) -> bool {
         let reach = 0.5 * self.lattice.pitch();
-        self.lattice.encloses(mark.place) || self.lattice.points.as_flattened().iter().any(|p| p.distance(mark.place) < reach)
+        self.lattice.points.as_flattened().iter().any(|p| p.distance(mark.place) < reach)
     }
 }
 

@@ -99,22 +99,21 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
     let share = |side: [(&[Ridge; 9], Point, Point); 8]| {
         let (mut seen, mut all, mut on) = (0, 0.0, 0.0);
         for (line, rim, within) in side {
-            let mut depths = line.map(|ridge| ridge.depth);
-            depths.sort_by(f32::total_cmp);
-            if depths[4] < SEEN {
+            let depth = darkness(line);
+            if depth < SEEN {
                 continue;
             }
             seen += 1;
-            all += depths[4];
+            all += depth;
             let end = rim + (rim - within);
             if (0.0..=width).contains(&end.x) && (0.0..=height).contains(&end.y) {
                 // All the way: the lines of a grid close by begin only after a gap.
                 let goes_on = |from: Point, to: Point| {
                     let further = ridge(luma, from, to);
-                    further.depth > SAME * depths[4] && further.middle.abs() < 0.1 * rim.distance(within)
+                    further.depth > SAME * depth && further.middle.abs() < 0.1 * rim.distance(within)
                 };
                 if goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)) {
-                    on += depths[4];
+                    on += depth;
                 }
             }
         }
@@ -135,6 +134,13 @@ type Ridges = ([[Ridge; 9]; 10], [[Ridge; 9]; 10]);
 
 fn mean((rows, columns): &Ridges, of: fn(&Ridge) -> f32) -> f32 {
     rows.as_flattened().iter().chain(columns.as_flattened()).map(of).sum::<f32>() / 180.0
+}
+
+/// How dark a line is: the median of its ridges, which neither digits nor a gap in it move.
+fn darkness(line: &[Ridge; 9]) -> f32 {
+    let mut depths = line.map(|ridge| ridge.depth);
+    depths.sort_by(f32::total_cmp);
+    depths[4]
 }
 
 fn measure(luma: &GrayImage, lattice: &Lattice) -> Ridges {
@@ -268,9 +274,8 @@ fn moved(lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10])
 /// The ridges of one line, none much darker than most: on a line that can't be seen what is dark are digits.
 fn as_a_line(ridges: [Ridge; 9]) -> [Ridge; 9] {
     const MUCH: f32 = 1.5;
-    let mut depths = ridges.map(|ridge| ridge.depth);
-    depths.sort_by(f32::total_cmp);
-    ridges.map(|ridge| Ridge { depth: ridge.depth.min(MUCH * depths[4]), ..ridge })
+    let most = MUCH * darkness(&ridges);
+    ridges.map(|ridge| Ridge { depth: ridge.depth.min(most), ..ridge })
 }
 
 /// The lattice with lines that can't be seen laid evenly between those of their box that can.
@@ -291,11 +296,7 @@ fn between(lattice: Lattice, (rows, columns): &Ridges) -> Lattice {
 fn unseen(ridges: &[[Ridge; 9]; 10]) -> impl Iterator<Item = (usize, usize, usize, f32)> {
     // Thin lines beside thick ones are darker than this share of them; noise and the edges of digits are not.
     const FAINT: f32 = 0.2;
-    let depths = ridges.map(|line| {
-        let mut depths = line.map(|ridge| ridge.depth);
-        depths.sort_by(f32::total_cmp);
-        depths[4]
-    });
+    let depths = ridges.each_ref().map(darkness);
     (0..9).filter(|line| line % 3 > 0).filter_map(move |line| {
         let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
         let bounds = depths[before].min(depths[behind]);
