@@ -246,12 +246,12 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
             tally.wrong.push(format!("{at}: {}", differences(givens.as_deref().unwrap_or_default(), printed)));
         }
         let flags: Vec<String> = reading.flags.iter().map(|flag| flag.reason.to_string()).collect();
-        let (wrong_cells, wrong_flagged) = wrong_cells(grid, printed);
+        let (wrong_cells, unflagged) = wrong_cells(grid, printed);
         tally.rows.push(json!({
             "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
             "uneven": grid.shot.picture.uneven, "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
             "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
-            "wrong_cells": wrong_cells, "wrong_flagged": wrong_flagged, "unsure": unsure,
+            "wrong_cells": wrong_cells, "wrong_flagged": wrong_cells - unflagged.len(), "unflagged": unflagged, "unsure": unsure,
         }));
         tally.cells.extend(cells);
     }
@@ -268,17 +268,18 @@ fn of_photo(truth: &Value) -> Value {
     json!({ "givens": truth["givens"], "entries": truth["entries"], "cells": cells, "whole": true, "rules": "plain", "solved": false })
 }
 
-/// Cells whose given isn't as printed, and how many of these carry a flag.
-fn wrong_cells(grid: &GridReading, printed: &str) -> (usize, usize) {
-    let Some(givens) = grid.reading.givens.as_ref().map(ToString::to_string) else { return (0, 0) };
-    let wrong: Vec<Cell> = Cell::ALL
-        .into_iter()
-        .zip(givens.bytes().zip(printed.bytes()))
-        .filter(|(_, (read, true_))| read != true_)
-        .map(|(cell, _)| cell)
-        .collect();
-    let flagged = wrong.iter().filter(|cell| grid.reading.flags.iter().any(|flag| flag.cell == **cell)).count();
-    (wrong.len(), flagged)
+/// The number of cells whose given isn't as printed, and those of them that carry no flag: the cell, what is printed, what was read and its probability.
+fn wrong_cells(grid: &GridReading, printed: &str) -> (usize, Vec<String>) {
+    let Some(givens) = grid.reading.givens.as_ref().map(ToString::to_string) else { return (0, Vec::new()) };
+    let cells = Cell::ALL.into_iter().zip(givens.bytes().zip(printed.bytes()));
+    let wrong: Vec<(Cell, u8, u8)> =
+        cells.filter(|(_, (read, true_))| read != true_).map(|(cell, (read, true_))| (cell, read, true_)).collect();
+    let unflagged = wrong.iter().filter(|(cell, ..)| !grid.reading.flags.iter().any(|flag| flag.cell == *cell));
+    let told = unflagged.map(|&(cell, read, true_)| {
+        let probability = grid.reading.cells[cell.index()].probability;
+        format!("{cell} {} as {} at {probability:.4}", char::from(true_), char::from(read))
+    });
+    (wrong.len(), told.collect())
 }
 
 fn differences(read: &str, printed: &str) -> String {

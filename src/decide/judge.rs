@@ -1,17 +1,17 @@
 //! From evidence to a verdict.
 
-use super::candidates::{Candidate, Candidates, Change, GivenOdds, Givens};
+use super::candidates::{Candidates, Change, GivenOdds, Givens};
 use super::pattern;
 use super::rules;
+use super::sound::SoundReadings;
 use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
 use crate::classify::CLASSES;
 use crate::grid::{Board, Cell, Digit};
 
-/// Readings looked at before giving up the search for a sound one. A search this long has left every
-/// plausible reading behind.
-const MOST_READINGS: usize = 3000;
 /// Changes costlier than this many nats (one in a hundred million) are not considered.
 const LIMIT_NATS: f64 = 18.0;
+/// The same for all changes together that make a sound puzzle of what is blurred: of many cells each may have to be read otherwise.
+const SOUND_NATS: f64 = 36.0;
 /// A puzzle with more givens is hardly ever printed (the 79 of the photographs have 40 at most; common practice, no source), a finished grid that was read only in
 /// part, or writing taken for print, looks just so.
 const MOST_GIVENS: usize = 50;
@@ -25,63 +25,64 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };
     let seen = likeliest_marks(cells);
-    if is_hopeless(cells, picture, thresholds) {
+    let is_sound = rules::is_sound(&likeliest.givens);
+    let is_plain = is_sound && odds.iter().all(|row| row.iter().copied().fold(0.0, f64::max) >= thresholds.cell);
+    let together = if is_plain { SoundReadings::default() } else { SoundReadings::of(&odds, SOUND_NATS) };
+    if is_hopeless(cells, &together, picture, thresholds) {
         return unreadable(cells, &seen, picture);
     }
-    if rules::is_sound(&likeliest.givens) {
-        // A finished grid that keeps the rules shows by which it goes.
-        let picture = &Picture { other_rules: if is_finished(&likeliest.givens) { 0.0 } else { picture.other_rules }, ..picture.clone() };
-        let rivals = rivals(&likeliest.givens, search.changes());
-        let mut reading = describe(cells, &seen, &likeliest.givens, confidence(&odds, &rivals, picture, thresholds));
-        reading.confidence *= nothing_hidden(cells, &reading);
-        flag(&mut reading, cells, &rivals, picture, thresholds);
-        sort_flags(&mut reading, cells, &odds, thresholds);
-        let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
-        let least = if written { thresholds.grid_written } else { thresholds.grid };
-        // What alone keeps the confidence too low is said.
-        if picture.other_rules > 1.0 - least {
-            reading.flags.push(flag_whole(&reading, Reason::OtherRules));
-        }
-        let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
-        reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
-        return finish(reading, picture, thresholds);
+    if !is_sound {
+        return decide_unsound(cells, &seen, &likeliest.givens, &together, &odds, picture, thresholds);
     }
-    let (sound, rival) = sound_readings(search);
-    decide_unsound(cells, &seen, &likeliest, sound, rival, &odds, picture, thresholds)
+    // A finished grid that keeps the rules shows by which it goes.
+    let picture = &Picture { other_rules: if is_finished(&likeliest.givens) { 0.0 } else { picture.other_rules }, ..picture.clone() };
+    let rivals = rivals(&likeliest.givens, search.changes());
+    let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
+    let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
+    reading.confidence *= nothing_hidden(cells, &reading);
+    flag(&mut reading, cells, &rivals, &together, picture, thresholds);
+    sort_flags(&mut reading, cells, &odds, thresholds);
+    let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
+    let least = if written { thresholds.grid_written } else { thresholds.grid };
+    // What alone keeps the confidence too low is said.
+    if picture.other_rules > 1.0 - least {
+        reading.flags.push(flag_whole(&reading, Reason::OtherRules));
+    }
+    let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
+    reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
+    finish(reading, picture, thresholds)
 }
 
 /// The likeliest reading breaks a rule: a misread that can be mended, a misprint, or neither can be told.
-#[allow(clippy::too_many_arguments)]
 fn decide_unsound(
     cells: &[[f64; CLASSES]],
     seen: &[Mark],
-    likeliest: &Candidate,
-    sound: Option<Candidate>,
-    rival: Option<Candidate>,
+    likeliest: &Givens,
+    together: &SoundReadings,
     odds: &GivenOdds,
     picture: &Picture,
     thresholds: &Thresholds,
 ) -> Reading {
     // How sure the picture alone is of the unsound reading.
-    let picture_alone: f64 = odds.iter().zip(&likeliest.givens).map(|(row, &digit)| row[usize::from(digit)]).product();
-    let weakest = odds.iter().zip(&likeliest.givens).map(|(row, &digit)| row[usize::from(digit)]).fold(1.0, f64::min);
+    let picture_alone: f64 = odds.iter().zip(likeliest).map(|(row, &digit)| row[usize::from(digit)]).product();
+    let weakest = odds.iter().zip(likeliest).map(|(row, &digit)| row[usize::from(digit)]).fold(1.0, f64::min);
     // Misprints are rare: the misreading that would explain it must be rarer still by a margin.
-    let misread = sound.as_ref().map_or(0.0, |candidate| (-candidate.cost).exp());
+    let misread = together.best().map_or(0.0, |(best, _)| (-best.cost).exp());
     let sure = weakest >= thresholds.cell && misread * thresholds.misprint_margin < thresholds.misprint_prior;
     let whole = !blocked(seen) && !picture.washed.contains(&true) && !picture.shaded.contains(&true);
     // Givens that can't stand together, each read beyond doubt, tell a misprint whatever may be unsure elsewhere.
-    let conflict = rules::conflict(&likeliest.givens);
-    let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest.givens[cell.index()])]).sum();
+    let conflict = rules::conflict(likeliest);
+    let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest[cell.index()])]).sum();
     let clash = !conflict.is_empty() && weakest >= thresholds.floor && disputed * thresholds.misprint_margin < thresholds.misprint_prior;
     let cut_off = picture.outside.iter().any(|&share| share > thresholds.outside);
     let doubt = picture.doubts_of_rules(thresholds);
     if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && (clash || sure && whole) {
         let mut reading =
-            describe(cells, seen, &likeliest.givens, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
+            describe(cells, seen, likeliest, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
         reading.conflict.clone_from(&conflict);
-        reading.repairs = rules::repairs(&likeliest.givens);
+        reading.repairs = rules::repairs(likeliest);
         reading.verdict = Verdict::Misprinted;
-        flag(&mut reading, cells, &in_full(odds), picture, thresholds);
+        flag(&mut reading, cells, &in_full(odds), &SoundReadings::default(), picture, thresholds);
         sort_flags(&mut reading, cells, odds, thresholds);
         reading.flags.retain(|flag| !reading.conflict.contains(&flag.cell));
         if clash || reading.flags.is_empty() {
@@ -94,31 +95,28 @@ fn decide_unsound(
             return finish(reading, picture, thresholds);
         }
     }
-    let margin = |cost: f64| rival.as_ref().map_or(LIMIT_NATS, |other| other.cost) - cost;
     // What reads surely isn't changed only because its boxes can hardly be seen.
     let in_force = doubt.is_none() || doubt == Some(Reason::LineMissing) && !sure;
     let mends = picture.faults(thresholds).is_empty() && in_force;
-    if let Some(mended) = sound.filter(|candidate| margin(candidate.cost) >= thresholds.mend_margin && mends) {
-        let share = 1.0 / (1.0 + (-margin(mended.cost)).exp());
+    if let Some((mended, share)) = together.best().filter(|(_, share)| *share >= thresholds.sure_to_mend() && mends) {
         let mut reading = describe(cells, seen, &mended.givens, share * (1.0 - thresholds.misprint_prior));
-        let changed: Vec<usize> = (0..81).filter(|&cell| mended.givens[cell] != likeliest.givens[cell]).collect();
-        for &cell in &changed {
-            let (before, after) = (likeliest.givens[cell], mended.givens[cell]);
-            let flag = Flag {
-                cell: Cell::ALL[cell],
-                reason: Reason::Mended,
-                read: mark_of(before, cells, cell),
-                suggest: mark_of(after, cells, cell),
-                odds: odds[cell][usize::from(before)] / odds[cell][usize::from(after)].max(f64::MIN_POSITIVE),
-            };
-            reading.flags.push(flag);
-        }
+        flag_mended(&mut reading, likeliest, cells, odds);
         reading.verdict = Verdict::Mended;
         return finish(reading, picture, thresholds);
     }
-    let mut reading = describe(cells, seen, &likeliest.givens, 0.0);
+    // A misread is likelier than a misprint: the best of the readings that keep the rules is shown, with what may be wrong in it.
+    if let Some((best, share)) = together.best().filter(|(best, _)| in_force && (-best.cost).exp() > thresholds.misprint_prior) {
+        let mut reading = describe(cells, seen, &best.givens, share.min(0.5));
+        let rivals = rivals(&best.givens, &[]);
+        flag(&mut reading, cells, &rivals, together, picture, thresholds);
+        sort_flags(&mut reading, cells, odds, thresholds);
+        reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
+        reading.verdict = Verdict::Doubtful;
+        return finish(reading, picture, thresholds);
+    }
+    let mut reading = describe(cells, seen, likeliest, 0.0);
     reading.conflict = conflict;
-    flag(&mut reading, cells, &in_full(odds), picture, thresholds);
+    flag(&mut reading, cells, &in_full(odds), &SoundReadings::default(), picture, thresholds);
     let flagged: Vec<Cell> = reading.flags.iter().map(|flag| flag.cell).collect();
     let conflict: Vec<Cell> = reading.conflict.iter().copied().filter(|cell| !flagged.contains(cell)).collect();
     for cell in conflict {
@@ -131,13 +129,18 @@ fn decide_unsound(
     finish(reading, picture, thresholds)
 }
 
-/// The two cheapest sound readings.
-fn sound_readings(search: Candidates) -> (Option<Candidate>, Option<Candidate>) {
-    let mut sound = search
-        .take(MOST_READINGS)
-        .take_while(|candidate| candidate.cost <= LIMIT_NATS)
-        .filter(|candidate| rules::is_sound(&candidate.givens));
-    (sound.next(), sound.next())
+/// Flags every cell that is read otherwise than by itself, which was `likeliest`.
+fn flag_mended(reading: &mut Reading, likeliest: &Givens, cells: &[[f64; CLASSES]], odds: &GivenOdds) {
+    let Some(mended) = reading.givens else { return };
+    for cell in Cell::ALL {
+        let (n, after) = (cell.index(), mended.get(cell).map_or(0, Digit::value));
+        let before = likeliest[n];
+        if before != after {
+            let odds = odds[n][usize::from(before)] / odds[n][usize::from(after)].max(f64::MIN_POSITIVE);
+            let (read, suggest) = (mark_of(before, cells, n), mark_of(after, cells, n));
+            reading.flags.push(Flag { cell, reason: Reason::Mended, read, suggest, odds });
+        }
+    }
 }
 
 /// Probabilities of the givens alone: what is written, marked or lies over a cell counts as none.
@@ -187,8 +190,9 @@ fn blocked(seen: &[Mark]) -> bool {
 }
 
 /// Whether so little can be told that a list of flags would help nobody.
-fn is_hopeless(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> bool {
-    picture.mirrored > 0.5 || unsure(cells) > thresholds.hopeless
+fn is_hopeless(cells: &[[f64; CLASSES]], together: &SoundReadings, picture: &Picture, thresholds: &Thresholds) -> bool {
+    let told_by_the_rules = || together.best().is_some_and(|(_, share)| share >= thresholds.sure_to_mend());
+    picture.mirrored > 0.5 || unsure(cells) > thresholds.hopeless && !told_by_the_rules()
 }
 
 /// The cells of which it isn't likely what is printed there; what was written where nothing is printed is no matter.
@@ -227,10 +231,10 @@ impl Rival {
 
 /// The probability that a sound reading is what is printed.
 ///
-/// Each single change weighs by its likelihood and soundness; the network's own calibration on whole grids comes
+/// Each single change weighs by its likelihood and soundness, several at once by `of_several`; the network's own calibration on whole grids comes
 /// last, since the cells of a page fail together.
-fn confidence(odds: &GivenOdds, rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) -> f64 {
-    let rivals: f64 = rivals.iter().map(|rival| rival.weight(thresholds)).sum();
+fn confidence(odds: &GivenOdds, rivals: &[Rival], of_several: f64, picture: &Picture, thresholds: &Thresholds) -> f64 {
+    let rivals = rivals.iter().map(|rival| rival.weight(thresholds)).sum::<f64>() + of_several;
     // Changes below the limit, all told.
     let rest: f64 = odds.iter().map(|row| row.iter().filter(|&&p| p > 0.0 && p < (-LIMIT_NATS).exp()).sum::<f64>()).sum();
     let alone = (-(rivals + rest)).exp() * picture.upright * (1.0 - picture.other_rules);
@@ -323,7 +327,15 @@ fn unreadable(cells: &[[f64; CLASSES]], seen: &[Mark], picture: &Picture) -> Rea
 ///
 /// A cell is certain where its own evidence is well above even and, with the rules weighed in, above the
 /// threshold: a rival that would leave no sound puzzle could be true in a misprint only.
-fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], picture: &Picture, thresholds: &Thresholds) {
+fn flag(
+    reading: &mut Reading,
+    cells: &[[f64; CLASSES]],
+    rivals: &[Rival],
+    together: &SoundReadings,
+    picture: &Picture,
+    thresholds: &Thresholds,
+) {
+    let differing = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
     let hides = share_of_givens(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
@@ -332,7 +344,7 @@ fn flag(reading: &mut Reading, cells: &[[f64; CLASSES]], rivals: &[Rival], pictu
         let read = reading.cells[n].read;
         let given = given_probability(&cells[n], read);
         let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
-        let settled = 1.0 / (1.0 + weights) - hides * cells[n][class_of(Mark::Other)];
+        let settled = (1.0 / (1.0 + weights)).min(1.0 - differing[n]) - hides * cells[n][class_of(Mark::Other)];
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff

@@ -8,6 +8,7 @@ mod pattern;
 mod picture;
 mod rules;
 mod shot;
+mod sound;
 mod together;
 mod words;
 

@@ -197,7 +197,7 @@ pub struct Thresholds {
     pub misprint_prior: f64,
     /// How many times likelier a misprint must be than a misread to be called one.
     pub misprint_margin: f64,
-    /// By how many nats the mended reading must beat every other sound one.
+    /// By how many nats the mended reading must beat all other sound ones together.
     pub mend_margin: f64,
     /// More cells without a likely reading than this make a grid unreadable.
     pub hopeless: usize,
@@ -209,6 +209,11 @@ pub struct Thresholds {
 }
 
 impl Thresholds {
+    /// Least share of all sound readings that a mended one must have.
+    pub fn sure_to_mend(&self) -> f64 {
+        1.0 / (1.0 + (-self.mend_margin).exp())
+    }
+
     /// The confidence of the whole grid, where independent cells would give `alone`.
     pub fn whole_grid(&self, alone: f64) -> f64 {
         let alone = alone.clamp(1e-9, 1.0 - 1e-9);

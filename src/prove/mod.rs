@@ -15,8 +15,9 @@ pub use canonical::canonical;
 pub use fault::{Repair, conflict, repairs, spare};
 pub use pattern::{Symmetry, symmetries};
 
+pub(crate) use search::Search;
+
 use crate::grid::Board;
-use search::Search;
 
 /// How many solutions a puzzle has, as far as it matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
