@@ -251,7 +251,7 @@ fn channel<const N: usize>(images: &mut Array4<f32>, channel: usize) -> impl Ite
 /// turned into a positive.
 #[inline(always)]
 fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
-    // The paper is what most of a cell shows, whatever is written on it; the lines tell the polarity.
+    // The paper is what most of a cell shows, whatever is written on it; lines and digits tell the polarity: lines alone may be white gaps between tints.
     let mut lines_darker = 0_i32;
     for cell in channel::<N>(images, 0) {
         let middle = ranked::<N>(cell, |count| (count - 1) / 2);
@@ -259,7 +259,7 @@ fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> 
         let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * N as f32) as usize);
         lines_darker += if on_line < middle { 1 } else { -1 };
     }
-    let negative = lines_darker < -40;
+    let negative = lines_darker < -40 && is_light_on_dark::<N>(images);
     let mut all = Vec::with_capacity(81 * N * N);
     for (cell, light) in channel::<N>(images, 0).zip(light) {
         if negative {
@@ -277,6 +277,17 @@ fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> 
         cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
     }
     negative
+}
+
+/// Whether what stands in the cells is lighter than their paper: by more than what is darker is darker.
+#[inline(always)]
+fn is_light_on_dark<const N: usize>(images: &mut Array4<f32>) -> bool {
+    // A digit covers a tenth of what is looked at, a speck less than the thirtieth left out.
+    let beyond = channel::<N>(images, 0).map(|cell| {
+        let [low, middle, high] = [1, 15, 29].map(|part| ranked::<N>(cell, |count| count * part / 30));
+        (high - middle) - (middle - low)
+    });
+    beyond.sum::<f32>() > 0.0
 }
 
 /// Colour differences against the paper's own tint.
@@ -308,6 +319,28 @@ mod tests {
             all.sort_by(f32::total_cmp);
             prop_assert_eq!(got.to_bits(), all[place].to_bits());
         }
+    }
+
+    #[test]
+    fn white_lines_between_tints_make_no_negative() {
+        let printed = |lines: u8, ground: u8, digit: u8| {
+            let luma = image::GrayImage::from_fn(200, 200, |x, y| {
+                let (u, v) = (x % 20, y % 20);
+                image::Luma([if u < 2 || v < 2 {
+                    lines
+                } else if (8..12).contains(&u) && (5..17).contains(&v) && x / 20 % 2 == 0 {
+                    digit
+                } else {
+                    ground
+                }])
+            });
+            let page = Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() };
+            let corners = [(10.0, 10.0), (190.0, 10.0), (190.0, 190.0), (10.0, 190.0)].map(|(x, y)| Point::new(x, y));
+            cut(&page, &Lattice::from_corners(corners).expect("a square")).negative
+        };
+        assert!(!printed(255, 220, 40));
+        assert!(printed(220, 30, 220));
+        assert!(!printed(30, 220, 30));
     }
 
     #[test]
