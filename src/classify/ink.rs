@@ -10,6 +10,8 @@ use crate::decode::wide;
 
 /// Features of a digit's ink, see [`features`].
 const FEATURES: usize = 7;
+/// The first of them tell of the ink, the others where it lies.
+const INK: usize = 4;
 /// Least spread of each feature, in its own unit: what one print varies by from cell to cell anyway.
 const LEAST_SPREAD: [f64; FEATURES] = [0.02, 0.02, 0.08, 0.05, 0.06, 0.04, 0.04];
 /// How far a pen's ink lies from the print of its page, by feature: root mean squares over 4,122 digits written into 80 photographs of the
@@ -28,13 +30,19 @@ const ROUNDS: usize = 3;
 pub(super) fn weigh(Inks { inks, .. }: &Inks, evidence: &mut Evidence) {
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
+    // Small notes are of the pen's ink, wherever they stand and however tall they are.
+    let noted: Vec<f64> = network.iter().map(|row| row[19]).collect();
     for _ in 0..ROUNDS {
         let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
-        let learn = |pick: fn(&(f64, f64)) -> f64| {
-            Likeness::learn(inks.iter().zip(&believed).filter_map(|(ink, kind)| ink.map(|ink| (ink, pick(kind)))))
+        let learn = |weigh: &dyn Fn(usize) -> f64| {
+            Likeness::learn(inks.iter().enumerate().filter_map(|(cell, ink)| ink.map(|ink| (ink, weigh(cell)))))
         };
-        let Some(print) = learn(|kind| kind.0) else { return };
-        let pen = learn(|kind| kind.1).unwrap_or_else(|| print.any_pen());
+        let Some(print) = learn(&|cell| believed[cell].0) else { return };
+        let pen = learn(&|cell| believed[cell].1).unwrap_or_else(|| print.any_pen());
+        let pen = match learn(&|cell| believed[cell].1 + noted[cell]) {
+            Some(notes) => pen.with_ink_of(&notes),
+            None => pen,
+        };
         for ((row, ink), own) in evidence.cells.iter_mut().zip(inks).zip(&network) {
             let Some(ink) = ink else { continue };
             let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
@@ -96,7 +104,7 @@ impl Inks {
     }
 }
 
-/// How much the features of neighbouring digits differ (so that blur and shade, which change slowly over a page, don't count): the spread that this shows,
+/// How much the features of neighbouring digits of one box differ (so that blur and shade, which change slowly over a page, don't count): the spread that this shows,
 /// each in its least, as their geometric mean, in shares of what one print has. Heights are left out, since old-style digits have several.
 ///
 /// Set on the 221 sound finished grids of 32 drawn pages (`generate.py --layout solutions --level all --seed 871000`) and of 120 rough ones (seed 870000,
@@ -110,7 +118,8 @@ fn uneven(inks: &[Option<[f64; FEATURES]>]) -> f64 {
     const IN_GREY_PRINT: f64 = 1.29;
     /// Keeps the logarithm finite.
     const LEAST: f64 = 0.05;
-    let neighbours = (0..81).flat_map(|cell| [(cell % 9 < 8, cell, cell + 1), (cell < 72, cell, cell + 9)]);
+    // In one box, since boxes may be printed in two colours by turns.
+    let neighbours = (0..81).flat_map(|cell| [(cell % 3 < 2, cell, cell + 1), (cell / 9 % 3 < 2, cell, cell + 9)]);
     let pairs: Vec<_> = neighbours.filter(|pair| pair.0).filter_map(|(_, a, b)| Some((inks[a]?, inks[b]?))).collect();
     let spread = |i: usize| (pairs.iter().map(|(a, b)| (a[i] - b[i]).powi(2)).sum::<f64>() / (2.0 * pairs.len().max(1) as f64)).sqrt();
     let mean = |features: &[usize]| {
@@ -142,6 +151,13 @@ impl Likeness {
     /// A pen of which too little was seen to learn from: it may be like the print, or far from it.
     fn any_pen(&self) -> Self {
         Self { means: self.means, spreads: PEN_SPREAD }
+    }
+
+    /// The same where colour, darkness and sharpness are as in `other`.
+    fn with_ink_of(mut self, other: &Self) -> Self {
+        self.means[..INK].copy_from_slice(&other.means[..INK]);
+        self.spreads[..INK].copy_from_slice(&other.spreads[..INK]);
+        self
     }
 
     fn log_density(&self, ink: &[f64; FEATURES]) -> f64 {
