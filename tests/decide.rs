@@ -168,12 +168,11 @@ fn entries_stay_out_of_the_givens() {
 #[test]
 fn faults_of_the_picture_forbid_proven() {
     let evidence = sure(&classes(PUZZLE));
-    let faults: [(Reason, Picture); 5] = [
+    let faults: [(Reason, Picture); 4] = [
         (Reason::TurnUnsure, Picture { upright: 0.9, ..Picture::default() }),
         (Reason::OtherRules, Picture { other_rules: 0.9, ..Picture::default() }),
         (Reason::LineMissing, Picture { boxes: 0.1, ..Picture::default() }),
         (Reason::CutShort, Picture { damaged: true, ..Picture::default() }),
-        (Reason::Negative, Picture { negative: true, ..Picture::default() }),
     ];
     for (reason, picture) in faults {
         let reading = decide(std::slice::from_ref(&evidence), &picture, &thresholds());

@@ -95,8 +95,6 @@ pub enum Reason {
     OtherRules,
     /// The file ends early or is damaged: part of the picture may be made up.
     CutShort,
-    /// The print is lighter than the paper.
-    Negative,
     /// The file gives another digit as text (a PDF) than the picture shows.
     TextDiffers,
     /// The solution printed elsewhere has another digit there.

@@ -21,8 +21,6 @@ pub struct Picture {
     pub mirrored: f64,
     /// Probability that the grid shows regions beyond rows, columns and boxes.
     pub other_rules: f64,
-    /// Whether the page is a negative: light on dark, and not on light paper.
-    pub negative: bool,
     /// Whether the file is damaged, so that part of the picture may be made up.
     pub damaged: bool,
     /// Mean side of a cell, in page pixels.
@@ -56,7 +54,6 @@ impl Default for Picture {
             upright: 1.0,
             mirrored: 0.0,
             other_rules: 0.0,
-            negative: false,
             damaged: false,
             pitch: 40.0,
             bend: 0.0,
@@ -86,7 +83,6 @@ impl Picture {
             upright: most(|picture| picture.upright),
             mirrored: least(|picture| picture.mirrored),
             other_rules: all.map(|picture| picture.other_rules).sum::<f64>() / shots,
-            negative: used.iter().all(|picture| picture.negative),
             damaged: used.iter().all(|picture| picture.damaged),
             pitch: most(|picture| picture.pitch),
             bend: least(|picture| picture.bend),
@@ -114,9 +110,6 @@ impl Picture {
         }
         if self.damaged {
             faults.push(Reason::CutShort);
-        }
-        if self.negative {
-            faults.push(Reason::Negative);
         }
         faults
     }

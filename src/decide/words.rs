@@ -51,7 +51,6 @@ impl Display for Reason {
             Self::Mended => "mended",
             Self::OtherRules => "other rules",
             Self::CutShort => "cut short",
-            Self::Negative => "negative",
             Self::TextDiffers => "text differs",
             Self::PrintedSolution => "printed solution disagrees",
             Self::ShotsDiffer => "shots differ",

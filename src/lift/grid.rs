@@ -3,14 +3,12 @@
 use std::cell::LazyCell;
 use std::time::Instant;
 
-use image::GrayImage;
-
 use super::GridReading;
 use super::later::Later;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
-use crate::decode::{Page, sample};
+use crate::decode::Page;
 use crate::find::Found;
 use crate::net::NetError;
 use crate::plane::{Lattice, Point, Turn};
@@ -31,8 +29,8 @@ const WASHED_OUT: f32 = 250.0;
 const NO_PAPER: f32 = 1.0 / 3.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
-/// A cell that is so much brighter than each of the eight around it has a slip of paper over it, or a reflection in it: tints leave several white together,
-/// at least corner to corner.
+/// A cell that is so much brighter than each of the eight around it has a slip of paper over it, or a reflection in it; not so where all of these are givens
+/// and others without one are as bright: then givens are printed on a tint.
 const STANDS_OUT: f32 = 12.0;
 /// Where the lines around a cell are washed out with its paper, they keep less than this share of the darkness that lines have in this grid; white
 /// cells among shaded ones keep it all.
@@ -179,30 +177,6 @@ fn lines_around(cells: &Cells, cell: usize) -> f32 {
     sides[2]
 }
 
-/// Whether a grid that is light on dark stands on light paper, so that it was printed so: of a negative the paper around is as dark as the cells, but for its
-/// print.
-fn stands_on_paper(luma: &GrayImage, lattice: &Lattice) -> bool {
-    /// More than this share of what lies two cells around is then light; text covers far less.
-    const LIGHT: f32 = 0.4;
-    let Some(map) = Lattice::flat(lattice.corners()) else { return false };
-    let (width, height) = (luma.width() as f32, luma.height() as f32);
-    let (mut within, mut around) = (Vec::new(), Vec::new());
-    let axis = || (-8_i16..44).map(|step| (f32::from(step) + 0.5) / 4.0);
-    for (y, x) in axis().flat_map(|y| axis().map(move |x| (y, x))) {
-        let place = map.apply(Point::new(x, y));
-        let beyond = (-x).max(x - 9.0).max(-y).max(y - 9.0);
-        if (0.0..width).contains(&place.x) && (0.0..height).contains(&place.y) {
-            let list = if beyond <= 0.0 { &mut within } else { &mut around };
-            list.push(sample(luma, place.x, place.y));
-        }
-    }
-    within.sort_by(f32::total_cmp);
-    // What is printed in the cells covers a tenth of them at least.
-    let [Some(ground), Some(print)] = [33, 97].map(|percent| within.get(within.len() * percent / 100)) else { return false };
-    let light = around.iter().filter(|&&value| value > (ground + print) / 2.0).count();
-    light as f32 > LIGHT * around.len() as f32
-}
-
 /// How many neighbours in one box, both with a given or both without, differ in their paper as print on a tint does from print beside it: all by
 /// about as much, where a shadow's or a fold's differences are of all sizes. 0 where they don't.
 fn tints(light: &[Light], evidence: &Evidence) -> usize {
@@ -244,7 +218,10 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     });
     let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
-    let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper);
+    let given = |n: usize| (1..10).any(|class| evidence.cells[n][class] > 0.5);
+    let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
+    let amid_tints = |n: usize| neighbours(n).all(given) && as_bright(n) > 9;
+    let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper) && !amid_tints(n);
     let washed = |n: usize| outshines(&cells.light[n]) && lines_lost[n] || lone(n);
     let Ink { depth, sharp, uneven } = ink;
     Picture {
@@ -261,7 +238,6 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         upright: evidence.pose[0],
         mirrored: evidence.pose[4..].iter().sum(),
         other_rules: evidence.other_rules,
-        negative: cells.negative && !stands_on_paper(&page.luma, lattice),
         damaged: !page.damage.is_empty(),
         pitch: f64::from(lattice.pitch()),
         bend,
