@@ -25,8 +25,21 @@ pub struct Cells {
     pub images: Array4<f32>,
     /// What the light on each cell was like, in the same order.
     pub light: Vec<Light>,
-    /// Whether the print is lighter than the paper (a negative).
-    pub negative: bool,
+    /// Whether the lines are lighter than the paper, and what stands in the cells is darker: white gaps between tints.
+    pub gaps: bool,
+}
+
+impl Cells {
+    /// The same with white lines dark, as in a negative, and what else is darker than the paper as light as it may be.
+    pub fn inverted(&self) -> Self {
+        let mut cells = self.clone();
+        let all: Vec<f32> = channel::<SIDE>(&mut cells.images, 0).flat_map(|cell| cell.to_vec()).collect();
+        let lightest = least(&all, all.len() * 99 / 100).max(1.01);
+        for cell in channel::<SIDE>(&mut cells.images, 0) {
+            cell.iter_mut().for_each(|value| *value = ((lightest - *value) / (lightest - 1.0)).clamp(0.0, 1.2));
+        }
+        cells
+    }
 }
 
 /// What the light on one cell was like, before it was evened.
@@ -181,7 +194,7 @@ pub fn cut_sheet<const N: usize>(sheet: &Sheet<N>, lattice: &Lattice) -> Cells {
         );
         light.outside = spots.outside(*size) as f32 / (N * N) as f32;
     }
-    let negative = wide(
+    let gaps = wide(
         #[inline(always)]
         || {
             if chroma.is_some() {
@@ -190,7 +203,7 @@ pub fn cut_sheet<const N: usize>(sheet: &Sheet<N>, lattice: &Lattice) -> Cells {
             even_light::<N>(&mut images, &mut light)
         },
     );
-    Cells { images, light, negative }
+    Cells { images, light, gaps }
 }
 
 /// Of a cell's samples of one channel, the margin and the lines left out, the one at `place` from the least, told by how many there are.
@@ -247,8 +260,7 @@ fn channel<const N: usize>(images: &mut Array4<f32>, channel: usize) -> impl Ite
     samples.chunks_exact_mut(N * N).skip(channel).step_by(CHANNELS)
 }
 
-/// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell); whether it is a negative, which is
-/// turned into a positive.
+/// Brightness to 0 (darkest ink of the grid) and 1 (paper of the cell), a negative turned into a positive; whether the lines are white gaps.
 #[inline(always)]
 fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> bool {
     // The paper is what most of a cell shows, whatever is written on it; lines and digits tell the polarity: lines alone may be white gaps between tints.
@@ -259,7 +271,8 @@ fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> 
         let on_line = line((MARGIN / (1.0 + 2.0 * MARGIN) * N as f32) as usize);
         lines_darker += if on_line < middle { 1 } else { -1 };
     }
-    let negative = lines_darker < -40 && is_light_on_dark::<N>(images);
+    let lines_lighter = lines_darker < -40;
+    let negative = lines_lighter && is_light_on_dark::<N>(images);
     let mut all = Vec::with_capacity(81 * N * N);
     for (cell, light) in channel::<N>(images, 0).zip(light) {
         if negative {
@@ -276,7 +289,7 @@ fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> 
     for cell in channel::<N>(images, 0) {
         cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
     }
-    negative
+    lines_lighter && !negative
 }
 
 /// Whether what stands in the cells is lighter than their paper: by more than what is darker is darker.
@@ -323,6 +336,7 @@ mod tests {
 
     #[test]
     fn white_lines_between_tints_make_no_negative() {
+        // Whether lines are told as gaps, how dark a digit comes out, and how dark the lines come out inverted.
         let printed = |lines: u8, ground: u8, digit: u8| {
             let luma = image::GrayImage::from_fn(200, 200, |x, y| {
                 let (u, v) = (x % 20, y % 20);
@@ -336,11 +350,13 @@ mod tests {
             });
             let page = Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() };
             let corners = [(10.0, 10.0), (190.0, 10.0), (190.0, 190.0), (10.0, 190.0)].map(|(x, y)| Point::new(x, y));
-            cut(&page, &Lattice::from_corners(corners).expect("a square")).negative
+            let cells = cut(&page, &Lattice::from_corners(corners).expect("a square"));
+            let (middle, line) = (SIDE / 2, (MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
+            (cells.gaps, cells.images[[0, 0, middle, middle]] < 0.1, cells.inverted().images[[0, 0, middle, line]] < 0.5)
         };
-        assert!(!printed(255, 220, 40));
-        assert!(printed(220, 30, 220));
-        assert!(!printed(30, 220, 30));
+        assert_eq!(printed(255, 220, 40), (true, true, true));
+        assert_eq!(printed(220, 30, 220), (false, true, false));
+        assert_eq!(printed(30, 220, 30), (false, true, false));
     }
 
     #[test]

@@ -56,7 +56,11 @@ pub(super) fn read(
     patience: Patience,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
-    let Upright { turn, lattice, cells, inks, evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
+    let Upright { turn, lattice, cells, inks, mut evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
+    if cells.gaps {
+        // White diagonals and the like are plain to see in dark alone.
+        evidence.other_rules = evidence.other_rules.max(readers[0].get()?.look(&cells.inverted(), &inks)?.other_rules);
+    }
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
