@@ -25,10 +25,13 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };
     let seen = likeliest_marks(cells);
+    if is_beyond_hope(cells, picture) {
+        return unreadable(cells, &seen, picture);
+    }
     let is_sound = rules::is_sound(&likeliest.givens);
     let is_plain = is_sound && odds.iter().all(|row| row.iter().copied().fold(0.0, f64::max) >= thresholds.cell);
     let together = if is_plain { SoundReadings::default() } else { SoundReadings::of(&odds, SOUND_NATS) };
-    if is_hopeless(cells, &together, picture, thresholds) {
+    if unsure(cells) > thresholds.hopeless && !told_by_the_rules(&together, thresholds) {
         return unreadable(cells, &seen, picture);
     }
     if !is_sound {
@@ -107,8 +110,7 @@ fn decide_unsound(
     // A misread is likelier than a misprint: the best of the readings that keep the rules is shown, with what may be wrong in it.
     if let Some((best, share)) = together.best().filter(|(best, _)| in_force && (-best.cost).exp() > thresholds.misprint_prior) {
         let mut reading = describe(cells, seen, &best.givens, share.min(0.5));
-        let rivals = rivals(&best.givens, &[]);
-        flag(&mut reading, cells, &rivals, together, picture, thresholds);
+        flag(&mut reading, cells, &[], together, picture, thresholds);
         sort_flags(&mut reading, cells, odds, thresholds);
         reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
         reading.verdict = Verdict::Doubtful;
@@ -189,10 +191,15 @@ fn blocked(seen: &[Mark]) -> bool {
     seen.contains(&Mark::Other)
 }
 
-/// Whether so little can be told that a list of flags would help nobody.
-fn is_hopeless(cells: &[[f64; CLASSES]], together: &SoundReadings, picture: &Picture, thresholds: &Thresholds) -> bool {
-    let told_by_the_rules = || together.best().is_some_and(|(_, share)| share >= thresholds.sure_to_mend());
-    picture.mirrored > 0.5 || unsure(cells) > thresholds.hopeless && !told_by_the_rules()
+/// Whether no rules could make up for what can't be told.
+fn is_beyond_hope(cells: &[[f64; CLASSES]], picture: &Picture) -> bool {
+    const MOST_UNSURE: usize = 30;
+    picture.mirrored > 0.5 || unsure(cells) > MOST_UNSURE
+}
+
+/// Whether one of the sound readings stands out, however little its cells tell by themselves; else a list of flags would help nobody.
+fn told_by_the_rules(together: &SoundReadings, thresholds: &Thresholds) -> bool {
+    together.best().is_some_and(|(_, share)| share >= thresholds.sure_to_mend())
 }
 
 /// The cells of which it isn't likely what is printed there; what was written where nothing is printed is no matter.

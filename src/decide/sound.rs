@@ -12,8 +12,8 @@ use super::rules;
 use crate::grid::{Board, Cell, Digit, Digits};
 use crate::prove::Search;
 
-/// Steps before the search gives up: some tenths of a second at most.
-const MOST_STEPS: usize = 30_000;
+/// Steps before the search gives up: a tenth of a second and 20 MB at most.
+const MOST_STEPS: usize = 6_000;
 /// Readings beyond so many count for nothing.
 const MOST_READINGS: usize = 300;
 /// A reading that costs so much more than the best, in nats, counts for nothing.
