@@ -351,7 +351,7 @@ mod tests {
             let page = Page { number: 1, luma, chroma: None, damage: Vec::new(), digits: Vec::new() };
             let corners = [(1.0, 1.0), (181.0, 1.0), (181.0, 181.0), (1.0, 181.0)].map(|(x, y)| Point::new(x, y));
             let cells = cut(&page, &Lattice::from_corners(corners).expect("a square"));
-            let (middle, line) = (SIDE / 2, (MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
+            let (middle, line) = (SIDE / 2 - 2, (MARGIN / (1.0 + 2.0 * MARGIN) * SIDE as f32) as usize);
             (cells.gaps, cells.images[[0, 0, middle, middle]] < 0.1, cells.inverted().images[[0, 0, middle, line]] < 0.5)
         };
         assert_eq!(printed(255, 220, 40), (true, true, true));
