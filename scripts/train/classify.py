@@ -185,11 +185,7 @@ class Bank:
         ink = self.ink[writer].clone()
         ink[scraps] = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=device)[grid]][scraps]
         ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
-        # One pen in six is as dark and as grey as print may be.
-        dark = (uniform(len(cells), 0, 1) < 1 / 6)[grid, None]
-        near = torch.stack([ink[:, 0] * uniform(len(cells), 0, 0.4)[grid], *(0.5 + (ink[:, 1:] - 0.5) * uniform((len(cells), 1), 0, 0.5)[grid]).T], -1)
-        ink = torch.where(dark, near, ink)
-        alpha = alpha * torch.where(dark[:, 0], uniform(len(cells), 0.85, 1.0)[grid], uniform(len(cells), 0.6, 1.0)[grid]).view(-1, 1, 1, 1)
+        alpha = alpha * uniform(len(cells), 0.6, 1.0)[grid].view(-1, 1, 1, 1)
         cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
         labels[grid, cell] = digit + 10
 
