@@ -3,6 +3,8 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use crate::grid::{Board, Cell, Digit};
+
 /// Givens of 81 cells, row by row, 0 for none.
 pub(super) type Givens = [u8; 81];
 
@@ -26,6 +28,20 @@ pub(super) struct Change {
     pub(super) cost: f64,
 }
 
+/// For each cell, the share of the weighed readings that don't read it as `givens` do.
+pub(super) fn differing(givens: &Board, readings: impl Iterator<Item = (Givens, f64)>) -> [f64; 81] {
+    let (mut differing, mut all) = ([0.0; 81], 0.0);
+    for (reading, weight) in readings {
+        all += weight;
+        for (cell, sum) in Cell::ALL.into_iter().zip(&mut differing) {
+            if givens.get(cell).map_or(0, Digit::value) != reading[cell.index()] {
+                *sum += weight;
+            }
+        }
+    }
+    differing.map(|sum: f64| sum / all.max(f64::MIN_POSITIVE))
+}
+
 /// All readings by rising cost: best first over the single changes of the likeliest one, each change at
 /// most once and each cell in at most one of them.
 pub(super) struct Candidates {
@@ -34,32 +50,41 @@ pub(super) struct Candidates {
     heap: BinaryHeap<Partial>,
 }
 
-/// A set of changes, by rising index into `changes`.
-struct Partial {
-    cost: f64,
-    picked: Vec<usize>,
+/// What waits in a heap, the cheapest first; of two as cheap, that of the lesser rank.
+pub(super) struct Waiting<R, T> {
+    /// In nats.
+    pub(super) cost: f64,
+    pub(super) rank: R,
+    pub(super) what: T,
 }
 
-impl Ord for Partial {
-    /// The cheapest is the greatest, so that the heap gives it first.
+impl<R: Ord, T> Ord for Waiting<R, T> {
+    /// The first to come is the greatest, as a heap has it.
     fn cmp(&self, other: &Self) -> Ordering {
-        other.cost.total_cmp(&self.cost).then_with(|| other.picked.cmp(&self.picked))
+        other.cost.total_cmp(&self.cost).then_with(|| other.rank.cmp(&self.rank))
     }
 }
 
-impl PartialOrd for Partial {
+impl<R: Ord, T> PartialOrd for Waiting<R, T> {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-impl PartialEq for Partial {
+impl<R: Ord, T> PartialEq for Waiting<R, T> {
     fn eq(&self, other: &Self) -> bool {
         self.cmp(other) == Ordering::Equal
     }
 }
 
-impl Eq for Partial {}
+impl<R: Ord, T> Eq for Waiting<R, T> {}
+
+/// A set of changes: its rank is their indices into `changes`, rising.
+type Partial = Waiting<Vec<usize>, ()>;
+
+fn partial(cost: f64, picked: Vec<usize>) -> Partial {
+    Waiting { cost, rank: picked, what: () }
+}
 
 impl Candidates {
     /// Readings from `odds`, where no single change costs more than `limit` nats.
@@ -77,7 +102,12 @@ impl Candidates {
             }
         }
         changes.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        Self { best, changes, heap: BinaryHeap::from([Partial { cost: 0.0, picked: Vec::new() }]) }
+        Self { best, changes, heap: BinaryHeap::from([partial(0.0, Vec::new())]) }
+    }
+
+    /// The likeliest givens.
+    pub(super) fn best(&self) -> &Givens {
+        &self.best
     }
 
     /// The single changes, cheapest first.
@@ -85,16 +115,16 @@ impl Candidates {
         &self.changes
     }
 
-    fn grow(&mut self, partial: &Partial) {
-        let next = partial.picked.last().map_or(0, |&last| last + 1);
+    fn grow(&mut self, from: &Partial) {
+        let next = from.rank.last().map_or(0, |&last| last + 1);
         let Some(change) = self.changes.get(next) else { return };
-        let mut longer = partial.picked.clone();
+        let mut longer = from.rank.clone();
         longer.push(next);
-        self.heap.push(Partial { cost: partial.cost + change.cost, picked: longer });
-        if let Some((&last, rest)) = partial.picked.split_last() {
+        self.heap.push(partial(from.cost + change.cost, longer));
+        if let Some((&last, rest)) = from.rank.split_last() {
             let mut other = rest.to_vec();
             other.push(next);
-            self.heap.push(Partial { cost: partial.cost - self.changes[last].cost + change.cost, picked: other });
+            self.heap.push(partial(from.cost - self.changes[last].cost + change.cost, other));
         }
     }
 }
@@ -104,17 +134,17 @@ impl Iterator for Candidates {
 
     fn next(&mut self) -> Option<Candidate> {
         loop {
-            let partial = self.heap.pop()?;
-            self.grow(&partial);
+            let picked = self.heap.pop()?;
+            self.grow(&picked);
             let mut givens = self.best;
             let mut touched = [false; 81];
-            let apart = partial.picked.iter().all(|&index| {
+            let apart = picked.rank.iter().all(|&index| {
                 let change = self.changes[index];
                 givens[change.cell] = change.digit;
                 !std::mem::replace(&mut touched[change.cell], true)
             });
             if apart {
-                return Some(Candidate { givens, cost: partial.cost });
+                return Some(Candidate { givens, cost: picked.cost });
             }
         }
     }

@@ -1,6 +1,6 @@
 //! From evidence to a verdict.
 
-use super::candidates::{Candidates, Change, GivenOdds, Givens};
+use super::candidates::{Candidates, Change, GivenOdds, Givens, differing};
 use super::pattern;
 use super::rules;
 use super::sound::SoundReadings;
@@ -25,13 +25,14 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };
     let seen = likeliest_marks(cells);
-    if is_beyond_hope(cells, picture) {
+    if is_beyond_hope(&odds, picture) {
         return unreadable(cells, &seen, picture);
     }
     let is_sound = rules::is_sound(&likeliest.givens);
     let is_plain = is_sound && odds.iter().all(|row| row.iter().copied().fold(0.0, f64::max) >= thresholds.cell);
     let together = if is_plain { SoundReadings::default() } else { SoundReadings::of(&odds, SOUND_NATS) };
-    if unsure(cells) > thresholds.hopeless && !told_by_the_rules(&together, thresholds) {
+    // Where too little can be told by the cells, nor by the rules, a list of flags would help nobody.
+    if unsure(&odds) > thresholds.hopeless && together.surely(thresholds.sure_to_mend()).is_none() {
         return unreadable(cells, &seen, picture);
     }
     if !is_sound {
@@ -101,7 +102,7 @@ fn decide_unsound(
     // What reads surely isn't changed only because its boxes can hardly be seen.
     let in_force = doubt.is_none() || doubt == Some(Reason::LineMissing) && !sure;
     let mends = picture.faults(thresholds).is_empty() && in_force;
-    if let Some((mended, share)) = together.best().filter(|(_, share)| *share >= thresholds.sure_to_mend() && mends) {
+    if let Some((mended, share)) = together.surely(thresholds.sure_to_mend()).filter(|_| mends) {
         let mut reading = describe(cells, seen, &mended.givens, share * (1.0 - thresholds.misprint_prior));
         flag_mended(&mut reading, likeliest, cells, odds);
         reading.verdict = Verdict::Mended;
@@ -192,19 +193,14 @@ fn blocked(seen: &[Mark]) -> bool {
 }
 
 /// Whether no rules could make up for what can't be told.
-fn is_beyond_hope(cells: &[[f64; CLASSES]], picture: &Picture) -> bool {
+fn is_beyond_hope(odds: &GivenOdds, picture: &Picture) -> bool {
     const MOST_UNSURE: usize = 30;
-    picture.mirrored > 0.5 || unsure(cells) > MOST_UNSURE
-}
-
-/// Whether one of the sound readings stands out, however little its cells tell by themselves; else a list of flags would help nobody.
-fn told_by_the_rules(together: &SoundReadings, thresholds: &Thresholds) -> bool {
-    together.best().is_some_and(|(_, share)| share >= thresholds.sure_to_mend())
+    picture.mirrored > 0.5 || unsure(odds) > MOST_UNSURE
 }
 
 /// The cells of which it isn't likely what is printed there; what was written where nothing is printed is no matter.
-pub(super) fn unsure(cells: &[[f64; CLASSES]]) -> usize {
-    given_odds(cells).iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count()
+pub(super) fn unsure(odds: &GivenOdds) -> usize {
+    odds.iter().filter(|row| row.iter().copied().fold(0.0, f64::max) < 0.6).count()
 }
 
 /// A single change of the reading.
@@ -342,7 +338,7 @@ fn flag(
     picture: &Picture,
     thresholds: &Thresholds,
 ) {
-    let differing = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
+    let differs = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
     let hides = share_of_givens(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
@@ -351,7 +347,7 @@ fn flag(
         let read = reading.cells[n].read;
         let given = given_probability(&cells[n], read);
         let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
-        let settled = (1.0 / (1.0 + weights)).min(1.0 - differing[n]) - hides * cells[n][class_of(Mark::Other)];
+        let settled = (1.0 / (1.0 + weights)).min(1.0 - differs[n]) - hides * cells[n][class_of(Mark::Other)];
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
@@ -382,17 +378,11 @@ fn sort_flags(reading: &mut Reading, cells: &[[f64; CLASSES]], odds: &GivenOdds,
 /// For each cell the probability that its given isn't `givens`', all likely readings weighed by the picture and the rules.
 fn chances_of_being_wrong(givens: &Board, odds: &GivenOdds, thresholds: &Thresholds) -> [f64; 81] {
     const MOST: usize = 300;
-    let (mut wrong, mut all) = ([0.0; 81], 0.0);
-    for candidate in Candidates::new(odds, LIMIT_NATS).take(MOST) {
-        let weight = (-candidate.cost).exp() * if rules::is_sound(&candidate.givens) { 1.0 } else { thresholds.misprint_prior };
-        all += weight;
-        for (cell, wrong) in Cell::ALL.into_iter().zip(&mut wrong) {
-            if givens.get(cell).map_or(0, Digit::value) != candidate.givens[cell.index()] {
-                *wrong += weight;
-            }
-        }
-    }
-    wrong.map(|weight: f64| weight / all.max(f64::MIN_POSITIVE))
+    let likely = Candidates::new(odds, LIMIT_NATS).take(MOST).map(|candidate| {
+        let prior = if rules::is_sound(&candidate.givens) { 1.0 } else { thresholds.misprint_prior };
+        (candidate.givens, (-candidate.cost).exp() * prior)
+    });
+    differing(givens, likely)
 }
 
 /// The probability that the cell's given (or its having none, with nothing over it) is right.

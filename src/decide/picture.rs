@@ -203,7 +203,7 @@ pub struct Thresholds {
 
 impl Thresholds {
     /// Least share of all sound readings that a mended one must have.
-    pub fn sure_to_mend(&self) -> f64 {
+    pub(super) fn sure_to_mend(&self) -> f64 {
         1.0 / (1.0 + (-self.mend_margin).exp())
     }
 

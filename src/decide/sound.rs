@@ -4,10 +4,9 @@
 //! leave to the other cells bounds what those must cost at least, so that a grid of which half the digits are blurred is read in a few thousand steps where
 //! trying all readings by their likelihood would take millions.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use super::candidates::{Candidate, GivenOdds, Givens};
+use super::candidates::{Candidate, Candidates, GivenOdds, Givens, Waiting, differing};
 use super::rules;
 use crate::grid::{Board, Cell, Digit, Digits};
 use crate::prove::Search;
@@ -33,25 +32,22 @@ impl SoundReadings {
     pub(super) fn of(odds: &GivenOdds, limit: f64) -> Self {
         let options = Options::of(odds, limit);
         let mut found = Self { readings: Vec::new(), beyond: limit };
-        let mut heap: BinaryHeap<Node> = options.root().into_iter().collect();
+        let mut heap: BinaryHeap<Waiting<usize, Node>> = options.root().into_iter().collect();
         for step in 0.. {
             let end = found.readings.first().map_or(limit, |best| limit.min(best.cost + WORTH_NATS));
-            let Some(node) = heap.pop().filter(|node| node.bound <= end) else {
+            let Some(Waiting { cost: bound, what: node, .. }) = heap.pop().filter(|node| node.cost <= end) else {
                 found.beyond = end;
                 break;
             };
             if step >= MOST_STEPS || found.readings.len() >= MOST_READINGS {
-                found.beyond = node.bound;
+                found.beyond = bound;
                 break;
             }
             match node.next {
                 Some(cell) => heap.extend(
-                    options.of_cell[cell]
-                        .iter()
-                        .filter_map(|&option| options.child(&node, cell, option))
-                        .filter(|child| child.bound <= end),
+                    options.of_cell[cell].iter().filter_map(|&option| options.child(&node, cell, option)).filter(|child| child.cost <= end),
                 ),
-                None if rules::is_sound(&node.givens) => found.readings.push(Candidate { givens: node.givens, cost: node.bound }),
+                None if rules::is_sound(&node.givens) => found.readings.push(Candidate { givens: node.givens, cost: bound }),
                 None => {}
             }
         }
@@ -65,20 +61,14 @@ impl SoundReadings {
         Some((best, 1.0 / (1.0 + others + (best.cost - self.beyond).exp())))
     }
 
+    /// The same, where that share is at least `share`.
+    pub(super) fn surely(&self, share: f64) -> Option<(&Candidate, f64)> {
+        self.best().filter(|best| best.1 >= share)
+    }
+
     /// For each cell, the share of the sound readings that don't read it as `givens` do.
     pub(super) fn differing(&self, givens: &Board) -> [f64; 81] {
-        let least = self.readings.first().map_or(0.0, |best| best.cost);
-        let (mut differing, mut all) = ([0.0; 81], f64::MIN_POSITIVE);
-        for reading in &self.readings {
-            let weight = (least - reading.cost).exp();
-            all += weight;
-            for (cell, sum) in Cell::ALL.into_iter().zip(&mut differing) {
-                if givens.get(cell).map_or(0, Digit::value) != reading.givens[cell.index()] {
-                    *sum += weight;
-                }
-            }
-        }
-        differing.map(|weight: f64| weight / all)
+        differing(givens, self.readings.iter().map(|reading| (reading.givens, (-reading.cost).exp())))
     }
 
     /// How likely all readings together are that differ from `likeliest` in several cells, against it.
@@ -102,27 +92,22 @@ struct Node {
     givens: Givens,
     open: [bool; 81],
     cost: f64,
-    /// What a whole reading that goes on from here costs at least.
-    bound: f64,
     /// The cell to read next; none where all are read.
     next: Option<usize>,
 }
 
 impl Options {
     fn of(odds: &GivenOdds, limit: f64) -> Self {
-        let of_cell = odds.iter().map(|row| {
-            let top = row.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
-            let mut choices: Vec<Choice> =
-                (0..10).map(|digit| (digit, (top / row[usize::from(digit)].max(f64::MIN_POSITIVE)).ln())).collect();
-            choices.retain(|(_, cost)| *cost <= limit);
-            choices.sort_by(|a, b| a.1.total_cmp(&b.1));
-            choices
-        });
-        Self { of_cell: of_cell.collect() }
+        let all = Candidates::new(odds, limit);
+        let mut of_cell: Vec<Vec<Choice>> = all.best().iter().map(|&digit| vec![(digit, 0.0)]).collect();
+        for change in all.changes() {
+            of_cell[change.cell].push((change.digit, change.cost));
+        }
+        Self { of_cell }
     }
 
     /// Nothing is read yet but the cells that can't be read otherwise.
-    fn root(&self) -> Option<Node> {
+    fn root(&self) -> Option<Waiting<usize, Node>> {
         let board = Board::from_fn(|cell| match self.of_cell[cell.index()][..] {
             [(digit, _)] => Digit::new(digit),
             _ => None,
@@ -131,11 +116,11 @@ impl Options {
         search.conclude().ok()?;
         let givens = std::array::from_fn(|cell| board.get(Cell::ALL[cell]).map_or(0, Digit::value));
         let open = std::array::from_fn(|cell| self.of_cell[cell].len() > 1);
-        self.bounded(Node { search, givens, open, cost: 0.0, bound: 0.0, next: None })
+        self.bounded(Node { search, givens, open, cost: 0.0, next: None })
     }
 
     /// `node` with one cell more read; `None` where no solution is left.
-    fn child(&self, node: &Node, cell: usize, (digit, cost): Choice) -> Option<Node> {
+    fn child(&self, node: &Node, cell: usize, (digit, cost): Choice) -> Option<Waiting<usize, Node>> {
         let mut search = node.search.clone();
         if let Some(digit) = Digit::new(digit) {
             search.keep(Cell::ALL[cell], Digits::of(digit)).ok()?;
@@ -143,57 +128,36 @@ impl Options {
         }
         let (mut givens, mut open) = (node.givens, node.open);
         (givens[cell], open[cell]) = (digit, false);
-        self.bounded(Node { search, givens, open, cost: node.cost + cost, bound: 0.0, next: None })
+        self.bounded(Node { search, givens, open, cost: node.cost + cost, next: None })
     }
 
-    /// `node` with its bound and the cell to read next: the one whose second choice costs most more than its first, since it is the likeliest to be read right.
-    fn bounded(&self, mut node: Node) -> Option<Node> {
-        let mut widest = f64::NEG_INFINITY;
-        node.bound = node.cost;
+    /// `node` with the cell to read next: the one whose second choice costs most more than its first, since it is the likeliest to be read right. It waits
+    /// at what a whole reading that goes on from there costs at least; of two as cheap, the one that has fewer cells left to read comes first.
+    fn bounded(&self, mut node: Node) -> Option<Waiting<usize, Node>> {
+        let (mut widest, mut bound, mut left) = (f64::NEG_INFINITY, node.cost, 0);
         for cell in (0..81).filter(|&cell| node.open[cell]) {
             let candidates = node.search.candidates(Cell::ALL[cell]);
-            let mut left = self.of_cell[cell].iter().filter(|(digit, _)| Digit::new(*digit).is_none_or(|digit| candidates.contains(digit)));
-            let first = left.next()?.1;
-            let gap = left.next().map_or(f64::INFINITY, |second| second.1 - first);
-            node.bound += first;
+            let mut choices =
+                self.of_cell[cell].iter().filter(|(digit, _)| Digit::new(*digit).is_none_or(|digit| candidates.contains(digit)));
+            let first = choices.next()?.1;
+            let gap = choices.next().map_or(f64::INFINITY, |second| second.1 - first);
+            bound += first;
+            left += 1;
             if gap > widest {
                 (widest, node.next) = (gap, Some(cell));
             }
         }
-        Some(node)
+        Some(Waiting { cost: bound, rank: left, what: node })
     }
 }
-
-impl Ord for Node {
-    /// The cheapest is the greatest, so that the heap gives it first; of two as cheap, the one that has less left to read.
-    fn cmp(&self, other: &Self) -> Ordering {
-        let left = |node: &Self| node.open.iter().filter(|open| **open).count();
-        other.bound.total_cmp(&self.bound).then_with(|| left(other).cmp(&left(self)))
-    }
-}
-
-impl PartialOrd for Node {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Node {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Node {}
 
 #[cfg(test)]
 mod tests {
-    use super::super::candidates::Candidates;
     use super::*;
 
-    // A puzzle of 23 givens with twelve more of its solution, so that there is something to tell by.
     const PUZZLE: &str = "974..8....1.6....5....9......1...3..348...519..2...4......6....4....1.9....5..723";
 
+    /// `PUZZLE` with more of its solution, so that there is something to tell by.
     fn fuller() -> String {
         let board: Board = PUZZLE.parse().expect("a board");
         let solution = crate::prove::prove(&board).solution.expect("a solution").to_string();

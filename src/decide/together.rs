@@ -28,7 +28,7 @@ pub fn likeness(one: &Shot, other: &Shot) -> f64 {
 /// Whether a shot shows so little that it is no help; many that are unreadable alone are some.
 fn is_hopeless(shot: &Shot) -> bool {
     const MOST_UNSURE: usize = 30;
-    shot.picture.mirrored > 0.5 || unsure(&shot.cells) > MOST_UNSURE
+    shot.picture.mirrored > 0.5 || unsure(&given_odds(&shot.cells)) > MOST_UNSURE
 }
 
 /// Probabilities of the givens, where what lies over a cell says nothing of what is under it.

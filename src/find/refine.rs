@@ -282,35 +282,32 @@ fn as_a_line(ridges: [Ridge; 9]) -> [Ridge; 9] {
 fn between(lattice: Lattice, (rows, columns): &Ridges) -> Lattice {
     // Of 657 true lattices of drawn rough and harsh pages (seeds 842000 to 842199), folds and curls and all, 1 % have a crossing that lies so far, in cells.
     const ASTRAY: f32 = 0.15;
-    let mut points = lattice.points;
     let most = ASTRAY * lattice.pitch();
-    let laid = |crossing: &dyn Fn(usize, usize) -> Point, (line, before, behind, faint): (usize, usize, usize, bool)| {
-        let even: [Point; 10] = std::array::from_fn(|i| crossing(before, i).toward(crossing(behind, i), (line % 3) as f32 / 3.0));
-        let strays = || even.iter().enumerate().any(|(i, even)| even.distance(crossing(line, i)) > most);
-        (faint || strays()).then_some((line, even))
-    };
-    for (line, even) in inner_lines(rows).filter_map(|line| laid(&|line, i| lattice.points[line][i], line)) {
-        points[line] = even;
-    }
-    let rows_laid = points;
-    for (line, even) in inner_lines(columns).filter_map(|line| laid(&|line, i| rows_laid[i][line], line)) {
-        points.iter_mut().zip(even).for_each(|(row, even)| row[line] = even);
-    }
-    let next = Lattice { points };
+    let points = laid_evenly(lattice.points, rows, most);
+    let next = Lattice { points: transposed(laid_evenly(transposed(points), columns, most)) };
     if next.is_proper() { next } else { lattice }
 }
 
-/// The lines within boxes of which the bounds can be seen, each with those before and behind it that bound its boxes, and whether it can't be seen itself.
-/// Over more than a box, perspective and bends don't leave lines even.
-fn inner_lines(ridges: &[[Ridge; 9]; 10]) -> impl Iterator<Item = (usize, usize, usize, bool)> {
+fn transposed(points: [[Point; 10]; 10]) -> [[Point; 10]; 10] {
+    std::array::from_fn(|i| std::array::from_fn(|j| points[j][i]))
+}
+
+/// Lines of crossings, those within a box of which both bounds can be seen laid evenly between these where they can't be seen themselves, or have a crossing
+/// further than `most` from there. Over more than a box, perspective and bends don't leave lines even.
+fn laid_evenly(mut lines: [[Point; 10]; 10], ridges: &[[Ridge; 9]; 10], most: f32) -> [[Point; 10]; 10] {
     // Thin lines beside thick ones are darker than this share of them; noise and the edges of digits are not.
     const FAINT: f32 = 0.2;
     let depths = ridges.each_ref().map(darkness);
-    (0..9).filter(|line| line % 3 > 0).filter_map(move |line| {
+    for line in (0..9).filter(|line| line % 3 > 0) {
         let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
         let bounds = depths[before].min(depths[behind]);
-        (bounds >= SEEN).then_some((line, before, behind, depths[line] < SEEN.max(FAINT * bounds)))
-    })
+        let even = std::array::from_fn(|i| lines[before][i].toward(lines[behind][i], (line % 3) as f32 / 3.0));
+        let strays = || even.iter().zip(&lines[line]).any(|(even, is): (&Point, &Point)| even.distance(*is) > most);
+        if bounds >= SEEN && (depths[line] < SEEN.max(FAINT * bounds) || strays()) {
+            lines[line] = even;
+        }
+    }
+    lines
 }
 
 /// The normal of a printed line at its crossing `at`, and how far along it the line lies from there: a straight

@@ -56,10 +56,11 @@ pub(super) fn read(
     patience: Patience,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
     let sheet = Sheet::new(page, &found.lattice);
-    let Upright { turn, lattice, cells, inks, mut evidence } = upright(&sheet, &found.lattice, readers[0].get()?)?;
+    let reader = readers[0].get()?;
+    let Upright { turn, lattice, cells, inks, mut evidence } = upright(&sheet, &found.lattice, reader)?;
     if cells.gaps {
         // White diagonals and the like are plain to see in dark alone.
-        evidence.other_rules = evidence.other_rules.max(readers[0].get()?.look(&cells.inverted(), &inks)?.other_rules);
+        evidence.other_rules = evidence.other_rules.max(reader.look(&cells.inverted(), &inks)?.other_rules);
     }
     if evidence.other_rules > FOREIGN {
         return Ok(None);
@@ -181,12 +182,17 @@ fn lines_around(cells: &Cells, cell: usize) -> f32 {
     sides[2]
 }
 
+/// Whether a cell is likely to hold one certain given.
+fn holds_given(evidence: &Evidence, cell: usize) -> bool {
+    (1..10).any(|class| evidence.cells[cell][class] > 0.5)
+}
+
 /// How many neighbours in one box, both with a given or both without, differ in their paper as print on a tint does from print beside it: all by
 /// about as much, where a shadow's or a fold's differences are of all sizes. 0 where they don't.
 fn tints(light: &[Light], evidence: &Evidence) -> usize {
     // As a logarithm: a lighter tint can hardly be seen.
     const TINT: f32 = 0.08;
-    let given = |n: usize| (1..10).any(|class| evidence.cells[n][class] > 0.5);
+    let given = |n: usize| holds_given(evidence, n);
     let step = |a: usize, b: usize| (given(a) == given(b)).then(|| (light[a].paper / light[b].paper).ln().abs());
     let within = |at: usize| at % 3 < 2;
     let across = (0..81).filter(|n| within(n % 9)).filter_map(|n| step(n, n + 1));
@@ -222,7 +228,7 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     });
     let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
-    let given = |n: usize| (1..10).any(|class| evidence.cells[n][class] > 0.5);
+    let given = |n: usize| holds_given(evidence, n);
     let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
     let amid_tints = |n: usize| neighbours(n).all(given) && as_bright(n) > 9;
     let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + STANDS_OUT < cells.light[n].paper) && !amid_tints(n);
