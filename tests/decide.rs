@@ -24,7 +24,7 @@ fn sure(classes: &[usize]) -> Evidence {
         .collect();
     let mut pose = [0.0; 8];
     pose[0] = 1.0;
-    Evidence { cells, marks: vec![[0.0; 9]; 81], pose, other_rules: 0.0 }
+    Evidence { cells, marks: vec![[0.0; 9]; 81], pose, other_rules: 0.0, struck: None }
 }
 
 fn classes(line: &str) -> Vec<usize> {
@@ -406,4 +406,22 @@ fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
     assert_eq!((doubted.flags[0].cell, doubted.flags[0].reason), (Cell::ALL[40], Reason::PrintOrHandwriting));
     // A puzzle with empty cells is no matter of evenness: print and handwriting are told cell by cell.
     assert_eq!(read(1.2, &sure(&classes(PUZZLE))).verdict, Verdict::Proven);
+}
+
+#[test]
+fn what_is_struck_out_hides_nothing_and_what_may_be_covered_does() {
+    let empty = classes(PUZZLE).iter().position(|&class| class == 0).expect("an empty cell");
+    let mut line = classes(PUZZLE);
+    line[empty] = OTHER;
+    let read = |probability: f64| {
+        let mut struck = [0.0; 81];
+        struck[empty] = probability;
+        decide(&[sure(&line)], &Picture { struck, ..Picture::default() }, &thresholds())
+    };
+    let struck = read(0.9999);
+    assert_eq!((struck.verdict, struck.cells[empty].read, givens(&struck).as_str()), (Verdict::Proven, Mark::Other, PUZZLE));
+    for probability in [0.0, 0.5, 0.9] {
+        let covered = read(probability);
+        assert_eq!((covered.verdict, covered.flags.len(), covered.flags[0].reason), (Verdict::Doubtful, 1, Reason::Covered), "{probability}");
+    }
 }

@@ -75,7 +75,7 @@ class Scribe:
             mask, ink = hand.cross_out(rng, size * 0.9)
             lay_ink(canvas, *(at - [0.16 * width, 0.1 * height]), mask, ink)
             if rng.random() < 0.4:
-                grid.cells[cell] = "x"
+                grid.cells[cell] = "s"
                 return
             at, size = at + [0.22 * width, 0.14 * height], size * 0.75
         mask, ink = hand.digit(rng, digit, size)

@@ -237,7 +237,7 @@ def draw_grid(canvas, x, y, size, style, givens, solution, rng):
 
 
 def draw_letters(canvas, style, xs, ys, grid, rng):
-    """Prints small letters into a few empty cells, as prize puzzles do; such a cell reads `x`."""
+    """Prints small letters into a few empty cells, as prize puzzles do; such a cell reads `s`."""
     empty = [c for c in range(81) if grid.givens[c] == "."]
     height = (ys[9] - ys[0]) / 9
     face = fonts.sized(style.font, max(5.0, height * float(rng.uniform(0.25, 0.5))))
@@ -246,7 +246,7 @@ def draw_letters(canvas, style, xs, ys, grid, rng):
         row, col = divmod(int(cell), 9)
         at = ((xs[col] + xs[col + 1]) / 2, (ys[row] + ys[row + 1]) / 2) if middle else (xs[col] + height * 0.2, ys[row] + height * 0.25)
         canvas.text(*at, "ABCDEF"[place], face, style.digit_ink, "mm")
-        grid.cells[cell] = "x"
+        grid.cells[cell] = "s"
 
 
 def misprint(rng, givens, solution, kind):

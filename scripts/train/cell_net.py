@@ -4,12 +4,13 @@ import torch
 from torch import nn
 import torch.nn.functional as F
 
-CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x"]
+# `s`: struck out, or a letter: no digit that counts, and nothing printed is hidden. `x`: something lies over the cell.
+CLASSES = [".", *"123456789", *(f"e{digit}" for digit in range(1, 10)), "m", "x", "s"]
 POSES = ("0", "90", "180", "270", "mirrored 0", "mirrored 90", "mirrored 180", "mirrored 270")
-# Side of the cells, widths of the stages that see, whether each looks twice, width and number of the layers that compare: of classify.onnx, second.onnx,
+# Side of the cells, widths of the stages that see, how often each looks again, width and number of the layers that compare: of classify.onnx, second.onnx,
 # third.onnx and fine.onnx.
-SIZES = {"first": (32, (20, 40, 80), False, 128, 3), "second": (32, (16, 32, 64), False, 96, 2), "third": (32, (20, 40, 80), True, 128, 3),
-         "fine": (48, (16, 32, 64, 96), True, 128, 3)}
+SIZES = {"first": (32, (20, 40, 80), 0, 128, 3), "second": (32, (16, 32, 64), 0, 96, 2), "third": (32, (20, 40, 80), 1, 128, 3),
+         "fine": (48, (32, 64, 96, 128), 2, 160, 4)}
 
 
 class Norm(nn.Module):
@@ -60,12 +61,12 @@ class Again(nn.Module):
 
 
 class CellNet(nn.Module):
-    """Cells [N, 81, 3, S, S] to class logits [N, 81, 21], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
+    """Cells [N, 81, 3, S, S] to class logits [N, 81, 22], digit logits of marks [N, 81, 9] and grid logits [N, 9] (eight poses, other rules)."""
 
     def __init__(self, side, widths, again, width, layers):
         super().__init__()
         self.width = width
-        stages = [[stage(before, after, 2)] + [Again(after)] * again for before, after in zip((3, *widths), widths)]
+        stages = [[stage(before, after, 2)] + [Again(after) for _ in range(again)] for before, after in zip((3, *widths), widths)]
         self.eye = nn.Sequential(*(part for parts in stages for part in parts))
         self.flat = nn.Sequential(nn.Linear(widths[-1] * (side >> len(widths)) ** 2, width), nn.ReLU())
         self.compare = nn.ModuleList([Compare(width, 4, 2 * width) for _ in range(layers)])

@@ -189,6 +189,48 @@ class Bank:
         cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
         labels[grid, cell] = digit + 10
 
+    def cover(self, cells, alpha, grid, cell, generator):
+        """Lays a pen's ink on some cells, in place, as `alpha` [count, S, S] says; one ink for each grid."""
+        ink = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=cells.device)[grid]].clone()
+        ink[:, 0] = ink[:, 0] * (torch.rand(len(cells), generator=generator, device=cells.device) * 0.7 + 0.3)[grid]
+        cells[grid, cell] = cells[grid, cell] * (1 - alpha[:, None]) + ink.view(-1, 3, 1, 1) * alpha[:, None]
+
+    def scribble(self, cells, labels, generator):
+        """Hides a cell or two of one grid in twelve under a pen's zigzag, in place: mostly writing or nothing, which is struck out then, seldom print, of which
+        nothing can be told."""
+        device, side = cells.device, cells.shape[-1]
+
+        def uniform(shape, low, high):
+            return torch.rand(shape, generator=generator, device=device) * (high - low) + low
+
+        def normal(shape):
+            return torch.randn(shape, generator=generator, device=device)
+
+        printed = (labels >= 1) & (labels <= 9)
+        share = uniform((len(cells), 1), 0, 0.04) * (uniform((len(cells), 1), 0, 1) < 0.08)
+        grid, cell = torch.nonzero((labels != UNKNOWN) & (uniform(labels.shape, 0, 1) < share * torch.where(printed, 0.4, 1.0)), as_tuple=True)
+        count, bends = len(grid), 14
+        if count == 0:
+            return
+        along = torch.linspace(-0.5, 0.5, bends, device=device) + normal((count, bends)) * 0.03
+        across = torch.where(torch.arange(bends, device=device) % 2 == 1, -0.45, 0.45) + normal((count, bends)) * 0.06
+        angle = uniform((count, 1), -0.7, 0.7)
+        size = 26 * uniform((count, 1), 0.5, 0.95)
+        points = torch.stack([along * torch.cos(angle) - across * torch.sin(angle), along * torch.sin(angle) + across * torch.cos(angle)], -1) * size[..., None]
+        points = points + normal((count, 1, 2)) * 1.5
+        axis = (torch.arange(side, device=device) + 0.5) * (32 / side) - 16
+        y, x = torch.meshgrid(axis, axis, indexing="ij")
+        spot = torch.stack([x, y], -1)[None]
+        distance = torch.full((count, side, side), 99.0, device=device)
+        for begin, end in zip(points.unbind(1), points.unbind(1)[1:]):
+            half, away = (end - begin) / 2, spot - ((begin + end) / 2)[:, None, None]
+            share = ((away * half[:, None, None]).sum(-1) / (half * half).sum(-1)[:, None, None]).clamp(-1, 1)
+            distance = torch.minimum(distance, (away - share[..., None] * half[:, None, None]).norm(dim=-1))
+        width = size[..., None] * uniform((count, 1, 1), 0.025, 0.07)
+        alpha = torch.sigmoid((width - distance) * 2.5) * uniform((len(cells), 1, 1), 0.7, 1.0)[grid]
+        self.cover(cells, alpha, grid, cell, generator)
+        labels[grid, cell] = torch.where(printed[grid, cell], INDEX["x"], INDEX["s"])
+
     def strike(self, cells, labels, generator):
         """Draws a pen's line, cross or ring over one in ten of the printed digits of a third of the grids, in place: they stay what they are."""
         device = cells.device
@@ -221,9 +263,7 @@ class Bank:
         round_ = ((spot - torch.randn((count, 1, 1, 2), generator=generator, device=device)).norm(dim=-1) - uniform((count, 1, 1), 8.5, 13)).abs()
         distance = torch.where(kind < 0.5, first, torch.where(kind < 0.75, second, round_))
         alpha = torch.sigmoid((uniform((len(cells), 1, 1), 0.5, 1.6)[grid] - distance) * 2.5) * uniform((len(cells), 1, 1), 0.6, 1.0)[grid]
-        ink = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=device)[grid]].clone()
-        ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
-        cells[grid, cell] = cells[grid, cell] * (1 - alpha[:, None]) + ink.view(-1, 3, 1, 1) * alpha[:, None]
+        self.cover(cells, alpha, grid, cell, generator)
 
 
 def pose(cells, number):
@@ -285,6 +325,7 @@ def step_loss(net, store, bank, size, photos, generator, rng):
         bank.print(cells, labels, rules, generator)
         bank.write(cells, labels, generator)
         bank.strike(cells, labels, generator)
+        bank.scribble(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]

@@ -9,6 +9,7 @@
 # Set by variables (defaults in brackets):
 #   PYTHON [python3] with the packages of scripts/train/requirements.txt    WORK [target/train] where everything is kept
 #   NETS [classify second third fine label_place label_text] and find       ANEW [] those of them that begin from nothing
+#     (fine2 goes on from fine, too, on another card and with another seed: blend.py makes one of both)
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
@@ -50,14 +51,16 @@ prepare() {
 train_net() {
     local start=()
     # Weights as they were trained are better to go on from than the file that the program loads.
-    among "$1" "$ANEW" || start=(--start "$FROM/$1.$([ -f "$FROM/$1.pt" ] && echo pt || echo onnx)")
+    local file from=${1%2}
+    for file in "$FROM/$1.pt" "$FROM/$1.onnx" "$FROM/$from.pt" "$FROM/$from.onnx"; do [ ! -f "$file" ] || break; done
+    among "$1" "$ANEW" || start=(--start "$file")
     local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
     local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
     [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE")
     case "$1" in
     classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
-    fine) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed 4 "${common[@]}" ;;
+    fine*) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed "4${1#fine}" "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;

@@ -23,11 +23,15 @@ def take_over(net, file, example):
         if name in named:
             named[name].data.copy_(value)
 
+    def as_many(wanted, known):
+        """An output that the file doesn't know begins as its last."""
+        return torch.cat([known, known[-1:].expand(len(wanted) - len(known), *known.shape[1:])])
+
     def fill(layer, _):
         transposed, parts = next(layers)
-        layer.weight.data.copy_(parts[0].T if transposed else parts[0])
+        layer.weight.data.copy_(as_many(layer.weight, parts[0].T if transposed else parts[0]))
         if layer.bias is not None and len(parts) > 1:
-            layer.bias.data.copy_(parts[1])
+            layer.bias.data.copy_(as_many(layer.bias, parts[1]))
         fill.bias = parts[1] if len(parts) > 1 else None
 
     def unfold(norm, inputs):

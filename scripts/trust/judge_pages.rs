@@ -4,8 +4,8 @@
 //! misprinted and sound; `--rows` writes one line for each grid read, for `thresholds.py` and `reliability.py` of `scripts/trust`; `--weights` takes networks and thresholds
 //! from DIR in place of the bundled ones (labels aside); `--labels` names every label that was read otherwise than printed.
 //!
-//! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x` (covered, or
-//! printed with a letter) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
+//! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x`
+//! (covered) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
 
 #[path = "truth.rs"]
 mod truth;

@@ -29,6 +29,9 @@ pub struct Evidence {
     pub pose: [f64; 8],
     /// The probability that the grid shows regions beyond rows, columns and boxes.
     pub other_rules: f64,
+    /// For each cell the probability that what is `other` in it is struck-out writing or a letter, under which nothing printed can lie; `None` where the
+    /// network can't tell.
+    pub struck: Option<[f64; 81]>,
 }
 
 /// Whatever can look at the cells of a grid: the network, or made-up scores in tests.
@@ -47,8 +50,8 @@ pub struct CellReader {
 }
 
 impl CellReader {
-    /// The reader in the bytes of an ONNX file: cells `[1, 81, 3, S, S]` (S: 32 or 48) to class logits `[1, 81, 21]`, logits of
-    /// marks `[1, 81, 9]` and logits of the whole `[1, 9]`. Class logits are divided by `temperature` (Guo et al.
+    /// The reader in the bytes of an ONNX file: cells `[1, 81, 3, S, S]` (S: 32 or 48) to class logits `[1, 81, 21]` or, with
+    /// struck-out cells told apart from other ones, `[1, 81, 22]`, logits of marks `[1, 81, 9]` and logits of the whole `[1, 9]`. Class logits are divided by `temperature` (Guo et al.
     /// 2017, temperature scaling).
     ///
     /// # Errors
@@ -80,13 +83,21 @@ impl CellReader {
             return Err(NetError::Weights(format!("{} outputs of the reader instead of three", outputs.len())));
         };
         let shapes = [classes, marks, whole].map(ArrayD::shape);
-        if shapes != [&[1, 81, CLASSES][..], &[1, 81, 9], &[1, 9]] {
+        let tells_struck = shapes[0] == [1, 81, CLASSES + 1];
+        if !tells_struck && shapes[0] != [1, 81, CLASSES] || shapes[1..] != [&[1, 81, 9][..], &[1, 9]] {
             return Err(NetError::Weights(format!("the reader's outputs are shaped {shapes:?}")));
         }
         let at = |array: &ArrayD<f32>, cell: usize, i: usize| f64::from(array[[0, cell, i]]);
         let sigmoid = |x: f64| 1.0 / (1.0 + (-x).exp());
+        let struck = |cell: usize| sigmoid((at(classes, cell, CLASSES) - at(classes, cell, CLASSES - 1)) / self.temperature);
+        let logit = |cell: usize, i: usize| match at(classes, cell, i) / self.temperature {
+            // Both kinds of other.
+            other if tells_struck && i == CLASSES - 1 => other - (1.0 - struck(cell)).max(f64::MIN_POSITIVE).ln(),
+            logit => logit,
+        };
         let mut evidence = Evidence {
-            cells: (0..81).map(|cell| softmax(std::array::from_fn(|i| at(classes, cell, i) / self.temperature))).collect(),
+            cells: (0..81).map(|cell| softmax(std::array::from_fn(|i| logit(cell, i)))).collect(),
+            struck: tells_struck.then(|| std::array::from_fn(struck)),
             marks: (0..81).map(|cell| std::array::from_fn(|i| sigmoid(at(marks, cell, i)))).collect(),
             pose: softmax(std::array::from_fn(|i| f64::from(whole[[0, i]]))),
             other_rules: sigmoid(f64::from(whole[[0, 8]])),

@@ -43,9 +43,9 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     let rivals = rivals(&likeliest.givens, search.changes());
     let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
-    reading.confidence *= nothing_hidden(cells, &reading);
+    reading.confidence *= nothing_hidden(cells, &reading, picture);
     flag(&mut reading, cells, &rivals, &together, picture, thresholds);
-    sort_flags(&mut reading, cells, &odds, thresholds);
+    sort_flags(&mut reading, cells, &odds, picture, thresholds);
     let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
     let least = if written { thresholds.grid_written } else { thresholds.grid };
     // What alone keeps the confidence too low is said.
@@ -73,7 +73,7 @@ fn decide_unsound(
     // Misprints are rare: the misreading that would explain it must be rarer still by a margin.
     let misread = together.best().map_or(0.0, |(best, _)| (-best.cost).exp());
     let sure = weakest >= thresholds.cell && misread * thresholds.misprint_margin < thresholds.misprint_prior;
-    let whole = !blocked(seen) && !picture.washed.contains(&true) && !picture.shaded.contains(&true);
+    let whole = !blocked(cells, picture) && !picture.washed.contains(&true) && !picture.shaded.contains(&true);
     // Givens that can't stand together, each read beyond doubt, tell a misprint whatever may be unsure elsewhere.
     let conflict = rules::conflict(likeliest);
     let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest[cell.index()])]).sum();
@@ -87,7 +87,7 @@ fn decide_unsound(
         reading.repairs = rules::repairs(likeliest);
         reading.verdict = Verdict::Misprinted;
         flag(&mut reading, cells, &in_full(odds), &SoundReadings::default(), picture, thresholds);
-        sort_flags(&mut reading, cells, odds, thresholds);
+        sort_flags(&mut reading, cells, odds, picture, thresholds);
         reading.flags.retain(|flag| !reading.conflict.contains(&flag.cell));
         if clash || reading.flags.is_empty() {
             let clashing: Vec<Flag> = reading
@@ -112,7 +112,7 @@ fn decide_unsound(
     if let Some((best, share)) = together.best().filter(|(best, _)| in_force && (-best.cost).exp() > thresholds.misprint_prior) {
         let mut reading = describe(cells, seen, &best.givens, share.min(0.5));
         flag(&mut reading, cells, &[], together, picture, thresholds);
-        sort_flags(&mut reading, cells, odds, thresholds);
+        sort_flags(&mut reading, cells, odds, picture, thresholds);
         reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
         reading.verdict = Verdict::Doubtful;
         return finish(reading, picture, thresholds);
@@ -126,7 +126,7 @@ fn decide_unsound(
         let (suggest, odds_of_cell) = runner_up(cells, cell.index(), reading.cells[cell.index()].read);
         reading.flags.push(flag_at(&reading, cell, Reason::BreaksARule, suggest, odds_of_cell));
     }
-    sort_flags(&mut reading, cells, odds, thresholds);
+    sort_flags(&mut reading, cells, odds, picture, thresholds);
     reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
     reading.verdict = Verdict::Doubtful;
     finish(reading, picture, thresholds)
@@ -188,8 +188,8 @@ fn mark_of(digit: u8, cells: &[[f64; CLASSES]], cell: usize) -> Mark {
 }
 
 /// Whether something lies over a cell.
-fn blocked(seen: &[Mark]) -> bool {
-    seen.contains(&Mark::Other)
+fn blocked(cells: &[[f64; CLASSES]], picture: &Picture) -> bool {
+    cells.iter().enumerate().any(|(n, row)| picture.hidden(n, row) > 0.5)
 }
 
 /// Whether no rules could make up for what can't be told.
@@ -258,9 +258,9 @@ fn share_of_givens(reading: &Reading) -> f64 {
 }
 
 /// The probability that no given is hidden under something.
-fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading) -> f64 {
-    let free = cells.iter().zip(&reading.cells).filter(|(_, cell)| !is_given(cell.read));
-    let covered: f64 = free.map(|(row, _)| row[class_of(Mark::Other)]).sum();
+fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading, picture: &Picture) -> f64 {
+    let free = cells.iter().zip(&reading.cells).enumerate().filter(|(_, (_, cell))| !is_given(cell.read));
+    let covered: f64 = free.map(|(n, (row, _))| picture.hidden(n, row)).sum();
     (-covered * share_of_givens(reading)).exp()
 }
 
@@ -345,13 +345,14 @@ fn flag(
     for cell in Cell::ALL {
         let n = cell.index();
         let read = reading.cells[n].read;
-        let given = given_probability(&cells[n], read);
+        let hidden = picture.hidden(n, &cells[n]);
+        let given = given_probability(&cells[n], read, hidden);
         let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
-        let settled = (1.0 / (1.0 + weights)).min(1.0 - differs[n]) - hides * cells[n][class_of(Mark::Other)];
+        let settled = (1.0 / (1.0 + weights)).min(1.0 - differs[n]) - hides * hidden;
         let (suggest, odds) = runner_up(cells, n, read);
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
-        } else if read == Mark::Other || picture.shaded[n] && !is_given(read) {
+        } else if read == Mark::Other && hidden > 1.0 - thresholds.cell || picture.shaded[n] && !is_given(read) {
             Reason::Covered
         } else if given < thresholds.floor || settled < thresholds.cell {
             in_the_picture(reason_for(read, suggest), n, picture, print)
@@ -368,10 +369,13 @@ fn flag(
 
 /// Puts first the flags whose answer would settle most: by how likely the cell is wrong, both by itself and with the rules and the other cells weighed
 /// in. On 49 drawn grids that weren't exactly right (levels rough and harsh) the first three so hold 72 wrong cells, sorted by the single cells 65.
-fn sort_flags(reading: &mut Reading, cells: &[[f64; CLASSES]], odds: &GivenOdds, thresholds: &Thresholds) {
+fn sort_flags(reading: &mut Reading, cells: &[[f64; CLASSES]], odds: &GivenOdds, picture: &Picture, thresholds: &Thresholds) {
     let Some(givens) = reading.givens.filter(|_| reading.flags.len() > 1) else { return };
     let wrong = chances_of_being_wrong(&givens, odds, thresholds);
-    let risk = |flag: &Flag| wrong[flag.cell.index()] + 1.0 - given_probability(&cells[flag.cell.index()], flag.read);
+    let risk = |flag: &Flag| {
+        let (n, row) = (flag.cell.index(), &cells[flag.cell.index()]);
+        wrong[n] + 1.0 - given_probability(row, flag.read, picture.hidden(n, row))
+    };
     reading.flags.sort_by(|a, b| risk(b).total_cmp(&risk(a)));
 }
 
@@ -385,11 +389,11 @@ fn chances_of_being_wrong(givens: &Board, odds: &GivenOdds, thresholds: &Thresho
     differing(givens, likely)
 }
 
-/// The probability that the cell's given (or its having none, with nothing over it) is right.
-fn given_probability(row: &[f64; CLASSES], read: Mark) -> f64 {
+/// The probability that the cell's given (or its having none, with nothing that hides one) is right.
+fn given_probability(row: &[f64; CLASSES], read: Mark, hidden: f64) -> f64 {
     match read {
         Mark::Given(digit) => row[usize::from(digit.value())],
-        _ => row[0] + row[10..20].iter().sum::<f64>(),
+        _ => row[0] + row[10..].iter().sum::<f64>() - hidden,
     }
 }
 

@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Flag, Reason};
+use super::judge::class_of;
+use super::{Flag, Mark, Reason};
+use crate::classify::CLASSES;
 
 /// What the earlier stages say of a grid's picture, in plain numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,6 +33,8 @@ pub struct Picture {
     pub washed: [bool; 81],
     /// Cells so dark that something may lie over what stands in them.
     pub shaded: [bool; 81],
+    /// For each cell the probability that what is `other` in it is struck-out writing or a letter, under which nothing printed can lie.
+    pub struck: [f64; 81],
     /// Pairs of neighbours in one box, both with a given or both without, of which one is printed on a tint: whole boxes and tinted givens make none.
     pub tints: usize,
     /// Share of cells whose paper is at the top of the brightness range, 0 to 1.
@@ -59,6 +63,7 @@ impl Default for Picture {
             bend: 0.0,
             washed: [false; 81],
             shaded: [false; 81],
+            struck: [0.0; 81],
             tints: 0,
             glare: 0.0,
             depth: [1.0; 81],
@@ -88,12 +93,18 @@ impl Picture {
             bend: least(|picture| picture.bend),
             washed: std::array::from_fn(|cell| used.iter().all(|picture| picture.washed[cell])),
             shaded: std::array::from_fn(|cell| used.iter().all(|picture| picture.shaded[cell])),
+            struck: std::array::from_fn(|cell| used.iter().map(|picture| picture.struck[cell]).fold(1.0, f64::min)),
             tints: used.iter().map(|picture| picture.tints).min().unwrap_or(0),
             glare: least(|picture| picture.glare),
             depth: std::array::from_fn(|cell| used.iter().map(|picture| picture.depth[cell]).fold(0.0, f64::max)),
             sharp: std::array::from_fn(|cell| used.iter().map(|picture| picture.sharp[cell]).fold(0.0, f64::max)),
             uneven: most(|picture| picture.uneven),
         }
+    }
+
+    /// The probability that something lies over a cell, of which this is the evidence, and may hide what is printed there.
+    pub(super) fn hidden(&self, cell: usize, row: &[f64; CLASSES]) -> f64 {
+        row[class_of(Mark::Other)] * (1.0 - self.struck[cell])
     }
 
     /// What speaks against the picture as a whole.
