@@ -52,8 +52,9 @@ def table(canvas, rng, style, x, y, size, count, box_rows, box_cols, symbols, sh
 
 
 def regions(rng):
-    """Nine connected regions of nine cells: the 3x3 boxes after many random trades across borders."""
-    region = np.array([[3 * (r // 3) + c // 3 for c in range(9)] for r in range(9)])
+    """Nine connected regions of nine cells: the 3x3 boxes after random trades across borders, until 4 to 40 cells lie in another region."""
+    boxes = np.array([[3 * (r // 3) + c // 3 for c in range(9)] for r in range(9)])
+    region, wanted = boxes.copy(), int(rng.integers(4, 41))
 
     def joined(name):
         cells = set(map(tuple, np.argwhere(region == name)))
@@ -70,7 +71,7 @@ def regions(rng):
         r, c = cell
         return any(0 <= a < 9 and 0 <= b < 9 and region[a, b] == name for a, b in ((r + 1, c), (r - 1, c), (r, c + 1), (r, c - 1)))
 
-    for _ in range(150):
+    while (region != boxes).sum() < wanted:
         one, two = tuple(rng.integers(0, 9, 2)), tuple(rng.integers(0, 9, 2))
         first, second = region[one], region[two]
         if first == second or not (touches(one, second) and touches(two, first)):

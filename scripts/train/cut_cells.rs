@@ -120,14 +120,8 @@ impl Cutter {
         let mut as_printed = Vec::new();
         for grid in truth["grids"].as_array().into_iter().flatten() {
             let Some(true_lattice) = lattice_of(grid) else { continue };
-            // Of the found lattices, in each of the four turns, the one that lies best on the truth.
-            let best = found
-                .iter()
-                .flat_map(|found| Turn::ALL.map(|turn| found.lattice.read_at(turn)))
-                .map(|lattice| (error(&lattice, &true_lattice), lattice))
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            let (off, lattice, seen) = match best {
-                Some((off, lattice)) if off < 0.35 => (off, lattice, true),
+            let (off, lattice, seen) = match nearest(&found, &true_lattice) {
+                Some((off, lattice)) => (off, lattice, true),
                 _ if true_lattice.is_proper() => (0.0, shaken(&true_lattice, photo), false),
                 _ => continue,
             };
@@ -138,7 +132,9 @@ impl Cutter {
         }
         for thing in truth["foreign"].as_array().into_iter().flatten() {
             let Some(lattice) = foreign_lattice(thing, photo) else { continue };
-            let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": false, "off": 0.0 });
+            let seen = nearest(&found, &lattice);
+            let line = json!({ "photo": photo, "cells": null, "marks": [], "rules": "foreign", "found": seen.is_some(), "off": 0.0 });
+            let lattice = seen.map_or(lattice, |(_, lattice)| lattice);
             cut.cells.push(self.cut_grid(&page, &lattice, line));
         }
         if let Some(labels) = &self.labels {
@@ -146,6 +142,14 @@ impl Cutter {
         }
         Ok(cut)
     }
+}
+
+/// Of the found lattices, in each of the four turns, the one that lies best on the true one, and how far it is off (in cells); `None` where none lies on it.
+fn nearest(found: &[find::Found], truth: &Lattice) -> Option<(f32, Lattice)> {
+    const OFF: f32 = 0.35;
+    let turned = found.iter().flat_map(|found| Turn::ALL.map(|turn| found.lattice.read_at(turn)));
+    let apart = turned.map(|lattice| (error(&lattice, truth), lattice));
+    apart.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(off, _)| *off < OFF)
 }
 
 /// Nine by nine cells of a lattice that is no grid of ours: what `find` might take for one.

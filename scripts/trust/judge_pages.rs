@@ -190,7 +190,13 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         Some(_) => middle(&grid.lattice).distance(middle_of(truth)) < 3.0 * grid.lattice.pitch(),
         None => grid.lattice.pitch() == largest,
     };
-    tally.invented = read.grids.iter().filter(|_| drawn.is_some()).filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth))).count();
+    // Irregular regions and the like have no truth of their own.
+    let strangers = || read.grids.iter().filter(|_| drawn.is_some()).filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth)));
+    tally.invented = strangers().count();
+    for grid in strangers().filter(|grid| matches!(grid.reading.verdict, Verdict::Proven | Verdict::Misprinted)) {
+        tally.other_rules_proven += 1;
+        tally.wrong.push(format!("{}: {} at {:.6} where no grid of ours is", folder.join(photo).display(), grid.reading.verdict, grid.reading.confidence));
+    }
     for truth in grids {
         tally.grids += 1;
         let covered = truth["cells"].as_array().into_iter().flatten().any(|cell| cell == "x");

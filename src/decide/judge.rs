@@ -38,8 +38,9 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     if !is_sound {
         return decide_unsound(cells, &seen, &likeliest.givens, &together, &odds, picture, thresholds);
     }
-    // A finished grid that keeps the rules shows by which it goes.
-    let picture = &Picture { other_rules: if is_finished(&likeliest.givens) { 0.0 } else { picture.other_rules }, ..picture.clone() };
+    // A finished grid that keeps the rules shows by which it goes, unless other ones are plain to see.
+    let keeps_rules = is_finished(&likeliest.givens) && picture.other_rules < 0.5;
+    let picture = &Picture { other_rules: if keeps_rules { 0.0 } else { picture.other_rules }, ..picture.clone() };
     let rivals = rivals(&likeliest.givens, search.changes());
     let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
