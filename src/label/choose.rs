@@ -13,18 +13,19 @@ pub(super) const SURE: f32 = 0.55;
 const OTHERS: usize = 9;
 /// The share of what isn't the likeliest reading that goes to the others; the rest is something that nobody read.
 const OTHERS_SHARE: f32 = 0.8;
-/// What the lines of one grid together are at most.
+/// What the lines of one grid together are at most, and what one of them is taken for at most where they are held against each other.
 const ALL: f32 = 0.999;
 
 /// A label for each of the grids: the likeliest first, a line for one grid only.
 pub(super) fn choose(lines: &[Gathered], lattices: &[&Lattice]) -> Vec<Option<Label>> {
     let mut possible: Vec<Vec<Possible>> = vec![Vec::new(); lattices.len()];
+    let mut labels_of: Vec<Vec<Vec<Possible>>> = vec![Vec::new(); lattices.len()];
     for line in lines.iter().filter(|line| line.told[0].kind != Wording::None) {
-        possible[line.grid].extend(readings(line, lines, lattices.len()));
+        labels_of[line.grid].push(readings(line, lines, lattices.len()));
     }
-    for labels in &mut possible {
-        let all: f32 = labels.iter().map(|label| label.probability).sum();
-        labels.iter_mut().filter(|_| all > ALL).for_each(|label| label.probability *= ALL / all);
+    for (possible, mut lines) in possible.iter_mut().zip(labels_of) {
+        exclude_each_other(&mut lines);
+        possible.extend(lines.into_iter().flatten());
     }
     settle(&mut possible, lattices);
     let mut likely: Vec<(usize, &Possible)> =
@@ -39,6 +40,21 @@ pub(super) fn choose(lines: &[Gathered], lattices: &[&Lattice]) -> Vec<Option<La
         }
     }
     labels
+}
+
+/// Of several lines only one is their grid's label: where they can't all be as likely as they look, each alone, they are by their odds. A line that is
+/// surely a label so keeps most beside one that may be the next grid's.
+fn exclude_each_other(lines: &mut [Vec<Possible>]) {
+    let alone: Vec<f32> = lines.iter().map(|labels| labels.iter().map(|label| label.probability).sum()).collect();
+    if alone.iter().sum::<f32>() <= ALL {
+        return;
+    }
+    let odds = |alone: &f32| alone.min(ALL) / (1.0 - alone.min(ALL));
+    let all = 1.0 + alone.iter().map(odds).sum::<f32>();
+    for (labels, alone) in lines.iter_mut().zip(&alone) {
+        let share = odds(alone) / all / alone.max(f32::MIN_POSITIVE);
+        labels.iter_mut().for_each(|label| label.probability *= share);
+    }
 }
 
 /// What a line may say, with the probabilities that it is its grid's label and says so.
@@ -95,6 +111,15 @@ mod tests {
     fn what_is_surely_no_label_is_none_in_part_either() {
         let whole = line(0, &[("Page 17", 0.95)], -1.0, 90.0, 0.8);
         assert_eq!(texts(vec![line(0, &[("17", 0.8)], -1.0, 90.0, 0.9), whole], 1), [None]);
+    }
+
+    #[test]
+    fn a_sure_line_stays_sure_beside_a_likely_one() {
+        let line = |probability| vec![Possible { said: "17".into(), probability, place: [0.0; 4] }];
+        let mut lines = [line(0.98), line(0.72)];
+        exclude_each_other(&mut lines);
+        let after = lines.map(|line| line[0].probability);
+        assert!(after[0] > 0.9 && after[0] + after[1] < 1.0, "{after:?}");
     }
 
     #[test]
