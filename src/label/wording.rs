@@ -45,6 +45,8 @@ const ANSWERS: &[&str] = &[
 const GRADE_DIGITS: usize = 2;
 /// More words than this are no short title.
 const MOST_WORDS: usize = 4;
+/// Nor is a text of more characters a label: "Grille du jour - Difficulté : 3/3" has 33.
+const LONGEST: usize = 36;
 
 /// What a text near a grid is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,7 +67,7 @@ pub(super) fn wording(text: &str) -> Wording {
     let numbers = words.iter().filter(|word| is_number(word)).count();
     let is_any = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
     let letters = text.chars().filter(|c| c.is_alphabetic()).count();
-    if is_date(text) || text.chars().count() > 28 {
+    if is_date(text) || text.chars().count() > LONGEST {
         return Wording::None;
     }
     if is_rating(text) {
@@ -195,6 +197,7 @@ mod tests {
             ("Level 4 192", Wording::Number),
             ("Difficulté : 1/3 192", Wording::Number),
             ("C", Wording::Number),
+            ("Grille du jour - Difficulté : 3/3", Wording::Title),
             ("Zahlenrätsel", Wording::Title),
             ("Sudoku - hard", Wording::Title),
             ("Grille - Difficulté : 1/3", Wording::Title),
