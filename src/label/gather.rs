@@ -2,7 +2,7 @@
 
 use super::spell::Spelling;
 use super::surroundings;
-use super::wording::{Wording, wording};
+use super::wording::{Wording, has_other_words, is_plain_number, wording};
 
 /// What was read of a line at one cut.
 #[derive(Clone, Debug)]
@@ -75,6 +75,8 @@ const BLUR_COUNTS: f32 = 2.0;
 const BLURRIEST: f32 = -2.0;
 /// What a longer cut says beyond a shorter one is no text where the network gives each character of it less than this (log probability).
 const JUNK: f32 = -2.0;
+/// A number that the network marked, read at least this surely (log probability), is a label whole.
+const WHOLE: f32 = -0.1;
 /// A cut says what is at least this likely by it (log probability).
 const SAYS: f32 = -1.5;
 
@@ -99,7 +101,8 @@ pub(super) fn gather(mut lines: Vec<Line>) -> Vec<Gathered> {
 
 fn gathered(cuts: &[Line]) -> Option<Gathered> {
     let first = cuts.first()?;
-    let cuts: Vec<&Line> = cuts.iter().filter(|cut| !cuts.iter().any(|part| is_more_than_text(cut, part))).collect();
+    let cuts: Vec<&Line> =
+        cuts.iter().filter(|cut| !cuts.iter().any(|part| is_more_than_text(cut, part) || is_joined(cut, part))).collect();
     let longest = cuts.iter().map(|cut| cut.line.length()).fold(0.0, f32::max);
     let mut told: Vec<Told> = Vec::new();
     // For each of them, the log probabilities that the cuts give it.
@@ -162,6 +165,13 @@ fn is_more_than_text(cut: &Line, part: &Line) -> bool {
     part.line.length() < cut.line.length() && more > 0 && longer.contains(&shorter) && all.seen - some.seen < JUNK * more as f32
 }
 
+/// Whether a cut that ink alone shows joins a number that the network marked with what is printed beside it.
+fn is_joined(cut: &Line, part: &Line) -> bool {
+    let (Some(all), Some(number)) = (cut.spellings.first(), part.spellings.first()) else { return false };
+    let seen_so = cut.by_ink.is_some() && part.by_ink.is_none() && part.line.length() < cut.line.length();
+    seen_so && number.sure > WHOLE && is_plain_number(&number.said) && has_other_words(&all.said)
+}
+
 /// The log of the sum of probabilities given as logs.
 fn sum(logs: &[f32]) -> f32 {
     let most = logs.iter().copied().fold(f32::NEG_INFINITY, f32::max);
@@ -211,6 +221,14 @@ pub(super) mod tests {
         let longer = |p: f32| line(0, &[("(2765)7", p), ("(2765)", 0.01)], -1.0, 90.0, 0.9);
         assert_eq!(gather(vec![part.clone(), longer(0.04)])[0].told[0].said, "(2765)");
         assert_eq!(gather(vec![part, longer(0.9)])[0].told[0].said, "(2765)7");
+    }
+
+    #[test]
+    fn an_article_beside_a_number_is_no_part_of_it() {
+        let number = line(0, &[("N° 48", 0.99)], -1.0, 90.0, 0.4);
+        let joined = |said| Line { by_ink: Some(0.45), ..line(0, &[(said, 0.95)], -1.0, 90.0, 0.4) };
+        assert_eq!(gather(vec![number.clone(), joined("ien sa N° 48")])[0].told[0].said, "N° 48");
+        assert_eq!(gather(vec![number, joined("Sudoku N° 48")])[0].told[0].said, "Sudoku N° 48");
     }
 
     #[test]

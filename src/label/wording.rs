@@ -99,9 +99,22 @@ pub(super) fn wording(text: &str) -> Wording {
 
 /// Whether a text is a number with what numbers of grids are printed with: "No. 42", "#42", "(42)", "42.", "Sudoku 42", "42 hard".
 pub(super) fn is_dressed(text: &str) -> bool {
-    let known = |word: &String| is_title(word) || HARDNESS.contains(&word.as_str()) || ["no", "nr", "n"].contains(&word.as_str());
     let signed = text.ends_with(['.', ')']) || text.starts_with(['#', '(']);
-    wording(text) == Wording::Number && (signed || words(text).any(|word| known(&word)))
+    wording(text) == Wording::Number && (signed || words(text).any(|word| goes_with_number(&word)))
+}
+
+/// Whether a text is a number and nothing that doesn't go with one.
+pub(super) fn is_plain_number(text: &str) -> bool {
+    wording(text) == Wording::Number && !has_other_words(text)
+}
+
+/// Whether a text has words that don't go with a grid's number: those of an article that runs beside it. Single letters may be a part of the number.
+pub(super) fn has_other_words(text: &str) -> bool {
+    words(text).any(|word| !is_number(&word) && word.chars().count() > 1 && !goes_with_number(&word))
+}
+
+fn goes_with_number(word: &str) -> bool {
+    is_title(word) || HARDNESS.contains(&word) || ["no", "nr", "n"].contains(&word)
 }
 
 /// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside
@@ -226,6 +239,13 @@ mod tests {
         let dressed = |texts: &[&str]| texts.iter().map(|text| is_dressed(text)).collect::<Vec<_>>();
         assert_eq!(dressed(&["42.", "(42)", "#42", "Nr. 42", "Sudoku 42", "42 hard"]), [true; 6]);
         assert_eq!(dressed(&["42", "C", "tea 42", "Sudoku.", "12.03.2024"]), [false; 5]);
+    }
+
+    #[test]
+    fn words_of_an_article_are_none_of_a_label() {
+        let plain = |texts: &[&str]| texts.iter().map(|text| is_plain_number(text)).collect::<Vec<_>>();
+        assert_eq!(plain(&["12", "N° 48", "B-1", "Difícil 156", "Sudoku 12"]), [true; 5]);
+        assert_eq!(plain(&["ien sa N° 48", "el 1639", "Sudoku"]), [false; 3]);
     }
 
     #[test]
