@@ -422,6 +422,10 @@ fn what_is_struck_out_hides_nothing_and_what_may_be_covered_does() {
     assert_eq!((struck.verdict, struck.cells[empty].read, givens(&struck).as_str()), (Verdict::Proven, Mark::Other, PUZZLE));
     for probability in [0.0, 0.5, 0.9] {
         let covered = read(probability);
-        assert_eq!((covered.verdict, covered.flags.len(), covered.flags[0].reason), (Verdict::Doubtful, 1, Reason::Covered), "{probability}");
+        assert_eq!(
+            (covered.verdict, covered.flags.len(), covered.flags[0].reason),
+            (Verdict::Doubtful, 1, Reason::Covered),
+            "{probability}"
+        );
     }
 }

@@ -195,7 +195,12 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
     tally.invented = strangers().count();
     for grid in strangers().filter(|grid| matches!(grid.reading.verdict, Verdict::Proven | Verdict::Misprinted)) {
         tally.other_rules_proven += 1;
-        tally.wrong.push(format!("{}: {} at {:.6} where no grid of ours is", folder.join(photo).display(), grid.reading.verdict, grid.reading.confidence));
+        tally.wrong.push(format!(
+            "{}: {} at {:.6} where no grid of ours is",
+            folder.join(photo).display(),
+            grid.reading.verdict,
+            grid.reading.confidence
+        ));
     }
     for truth in grids {
         tally.grids += 1;

@@ -243,7 +243,8 @@ mod tests {
         };
         let mut pose = [0.0; 8];
         pose[0] = 1.0;
-        let evidence = Evidence { cells: givens.bytes().map(row).collect(), marks: vec![[0.0; 9]; 81], pose, other_rules: 0.0, struck: None };
+        let evidence =
+            Evidence { cells: givens.bytes().map(row).collect(), marks: vec![[0.0; 9]; 81], pose, other_rules: 0.0, struck: None };
         let shot = Shot::new(&[evidence], Picture::default(), &thresholds());
         let lattice = Lattice::from_corners([(0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (0.0, 90.0)].map(|(x, y)| Point::new(x, y)));
         GridReading {
