@@ -379,15 +379,17 @@ fn the_picture_tells_why_a_digit_is_unsure_and_changes_nothing_else() {
 }
 
 #[test]
-fn a_finished_grid_that_keeps_the_rules_leaves_no_doubt_of_them() {
+fn a_finished_grid_that_keeps_the_rules_is_doubted_only_where_others_are_plain_to_see() {
     let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0].to_string();
-    let foreign = Picture { other_rules: 0.9, ..Picture::default() };
-    let verdict = |evidence: &Evidence| decide(std::slice::from_ref(evidence), &foreign, &thresholds()).verdict;
-    assert_eq!(verdict(&sure(&classes(&solution))), Verdict::Proven);
+    let verdict = |evidence: &Evidence, other_rules: f64| {
+        decide(std::slice::from_ref(evidence), &Picture { other_rules, ..Picture::default() }, &thresholds()).verdict
+    };
+    assert_eq!(verdict(&sure(&classes(&solution)), 0.3), Verdict::Proven);
+    assert_eq!(verdict(&sure(&classes(&solution)), 0.9), Verdict::Doubtful);
     // Rows and columns may hold what the boxes don't: then it goes by others, and is no misprint.
     let mut moved = classes(&solution);
     moved.rotate_left(9);
-    assert_eq!(verdict(&sure(&moved)), Verdict::Doubtful);
+    assert_eq!(verdict(&sure(&moved), 0.9), Verdict::Doubtful);
 }
 
 #[test]
