@@ -422,6 +422,12 @@ fn what_is_struck_out_hides_nothing_and_what_may_be_covered_does() {
     };
     let struck = read(0.9999);
     assert_eq!((struck.verdict, struck.cells[empty].read, givens(&struck).as_str()), (Verdict::Proven, Mark::Other, PUZZLE));
+    // Whether anything is struck out there must be plain, too.
+    let mut unsure = sure(&line);
+    split(&mut unsure, empty, 0, 0.4);
+    let mut struck = [0.0; 81];
+    struck[empty] = 0.9999;
+    assert_eq!(decide(&[unsure], &Picture { struck, ..Picture::default() }, &thresholds()).verdict, Verdict::Doubtful);
     for probability in [0.0, 0.5, 0.9] {
         let covered = read(probability);
         assert_eq!(

@@ -351,9 +351,10 @@ fn flag(
         let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
         let settled = (1.0 / (1.0 + weights)).min(1.0 - differs[n]) - hides * hidden;
         let (suggest, odds) = runner_up(cells, n, read);
+        let unclear = hidden > 1.0 - thresholds.cell || cells[n][class_of(read)] < thresholds.floor;
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
-        } else if read == Mark::Other && hidden > 1.0 - thresholds.cell || picture.shaded[n] && !is_given(read) {
+        } else if read == Mark::Other && unclear || picture.shaded[n] && !is_given(read) {
             Reason::Covered
         } else if given < thresholds.floor || settled < thresholds.cell {
             in_the_picture(reason_for(read, suggest), n, picture, print)
