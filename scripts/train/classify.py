@@ -94,6 +94,20 @@ def blurred(cells, sigma):
     return matrix @ cells @ matrix.transpose(-1, -2)
 
 
+def spots(side, device):
+    """Where a cell's samples lie [1, S, S, 2], right of and below its middle, in samples of 32 a cell."""
+    axis = (torch.arange(side, device=device) + 0.5) * (32 / side) - 16
+    y, x = torch.meshgrid(axis, axis, indexing="ij")
+    return torch.stack([x, y], -1)[None]
+
+
+def from_stroke(spot, middle, half):
+    """Distance [N, S, S] of each spot from strokes about `middle` [N, 2] that reach `half` [N, 2] to either side."""
+    away, half = spot - middle[:, None, None], half[:, None, None]
+    along = ((away * half).sum(-1) / (half * half).sum(-1)).clamp(-1, 1)
+    return (away - along[..., None] * half).norm(dim=-1)
+
+
 class Bank:
     """Prints and writes on the cells of grids, so that far more fonts meet far more hands than pages can be drawn for."""
 
@@ -218,14 +232,9 @@ class Bank:
         size = 26 * uniform((count, 1), 0.5, 0.95)
         points = torch.stack([along * torch.cos(angle) - across * torch.sin(angle), along * torch.sin(angle) + across * torch.cos(angle)], -1) * size[..., None]
         points = points + normal((count, 1, 2)) * 1.5
-        axis = (torch.arange(side, device=device) + 0.5) * (32 / side) - 16
-        y, x = torch.meshgrid(axis, axis, indexing="ij")
-        spot = torch.stack([x, y], -1)[None]
-        distance = torch.full((count, side, side), 99.0, device=device)
+        spot, distance = spots(side, device), torch.full((count, side, side), 99.0, device=device)
         for begin, end in zip(points.unbind(1), points.unbind(1)[1:]):
-            half, away = (end - begin) / 2, spot - ((begin + end) / 2)[:, None, None]
-            share = ((away * half[:, None, None]).sum(-1) / (half * half).sum(-1)[:, None, None]).clamp(-1, 1)
-            distance = torch.minimum(distance, (away - share[..., None] * half[:, None, None]).norm(dim=-1))
+            distance = torch.minimum(distance, from_stroke(spot, (begin + end) / 2, (end - begin) / 2))
         width = size[..., None] * uniform((count, 1, 1), 0.025, 0.07)
         alpha = torch.sigmoid((width - distance) * 2.5) * uniform((len(cells), 1, 1), 0.7, 1.0)[grid]
         self.cover(cells, alpha, grid, cell, generator)
@@ -243,17 +252,13 @@ class Bank:
         count = len(grid)
         if count == 0:
             return
-        axis = (torch.arange(cells.shape[-1], device=device) + 0.5) * (32 / cells.shape[-1]) - 16
-        y, x = torch.meshgrid(axis, axis, indexing="ij")
-        spot = torch.stack([x, y], -1)[None]
+        spot = spots(cells.shape[-1], device)
 
         def line(angle):
             """Distance [count, S, S] from a stroke through about the cell's middle, in samples of 32 a cell."""
             middle = torch.randn((count, 2), generator=generator, device=device) * 1.2
             half = uniform((count, 1), 5, 13) * torch.stack([torch.cos(angle), torch.sin(angle)], -1)
-            away = spot - middle[:, None, None]
-            along = ((away * half[:, None, None]).sum(-1) / (half * half).sum(-1)[:, None, None]).clamp(-1, 1)
-            return (away - along[..., None] * half[:, None, None]).norm(dim=-1)
+            return from_stroke(spot, middle, half)
 
         kind = uniform((count, 1, 1), 0, 1)
         tilt = torch.randn(count, generator=generator, device=device) * 0.25

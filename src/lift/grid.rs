@@ -257,13 +257,13 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     let given = |n: usize| holds_given(evidence, n);
     let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
     let amid_tints = |n: usize| neighbours(n).all(given) && as_bright(n) > 9;
-    // Where light falls off, the neighbours differ among themselves as much.
-    let spread = |n: usize| {
-        let papers = || neighbours(n).map(|m| cells.light[m].paper);
-        papers().fold(f32::NEG_INFINITY, f32::max) - papers().fold(f32::INFINITY, f32::min)
+    let lone = |n: usize| {
+        let (dimmest, brightest) = neighbours(n)
+            .map(|m| cells.light[m].paper)
+            .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), paper| (low.min(paper), high.max(paper)));
+        // Where light falls off, the neighbours differ among themselves as much.
+        brightest + STANDS_OUT.max(brightest - dimmest) < cells.light[n].paper && !amid_tints(n)
     };
-    let apart = |n: usize| STANDS_OUT.max(spread(n));
-    let lone = |n: usize| neighbours(n).all(|m| cells.light[m].paper + apart(n) < cells.light[n].paper) && !amid_tints(n);
     let washed = |n: usize| outshines(&cells.light[n]) && lines_lost[n] || lone(n);
     let Ink { depth, sharp, uneven } = ink;
     Picture {
