@@ -271,6 +271,65 @@ class Bank:
         self.cover(cells, alpha, grid, cell, generator)
 
 
+def lay(cells, labels, generator):
+    """Lays a pen, a finger, a slip of paper or a coin over one grid in eight, in place. Of a cell at which 4 of the 9 probes that generate.py sets lie under it,
+    nothing can be told any more."""
+    device, side = cells.device, cells.shape[-1]
+    chosen = torch.nonzero((labels[:, 0] != UNKNOWN) & (torch.rand(len(cells), generator=generator, device=device) < 0.12))[:, 0]
+    count = len(chosen)
+    if count == 0:
+        return
+
+    def uniform(low, high, *shape):
+        return torch.rand((count, *shape), generator=generator, device=device) * (high - low) + low
+
+    def pick(*values):
+        """One of some values for each kind of thing."""
+        return torch.stack(values)[kind, torch.arange(count, device=device)]
+
+    # Everything in cells, from the grid's top left corner.
+    kind = torch.multinomial(torch.tensor([0.4, 0.2, 0.3, 0.1], device=device), count, replacement=True, generator=generator)
+    angle, tip = uniform(0, 2 * np.pi), uniform(-0.5, 9.5, 2)
+    way = torch.stack([torch.cos(angle), torch.sin(angle)], -1)
+    one = torch.ones(count, device=device)
+    long = pick(one * 30, one * 30, uniform(0.4, 3), one * 0.01)
+    wide = pick(uniform(0.1, 0.5), uniform(0.5, 1.6), uniform(0.3, 2.5), uniform(0.4, 1.3))
+    taper = pick(uniform(0.5, 6), one * 0.01, one * 0.01, one * 0.01)
+
+    def under(points):
+        """How far points [count, ..., 2] lie inside the thing, and how far across it."""
+        away = points - tip.view(count, *[1] * (points.dim() - 2), 2)
+        shaped = [each.view(count, *[1] * (points.dim() - 2)) for each in (way[:, 0], way[:, 1], long, wide, taper, kind)]
+        x, y, reach, half, point, what = shaped
+        behind, across = -(away[..., 0] * x + away[..., 1] * y), away[..., 1] * x - away[..., 0] * y
+        slip = torch.minimum(half - across.abs(), torch.minimum(behind, reach - behind))
+        nib = half * (behind / (point * half)).clamp(0, 1) - across.abs()
+        nib = torch.minimum(nib, behind)
+        # Round in front: a finger; round all over, since it has no length: a coin.
+        end = behind - half
+        blunt = half - torch.stack([(end - end.clamp_min(0).minimum(reach)), across], -1).norm(dim=-1)
+        return torch.where(what == 2, slip, torch.where(what == 0, nib, blunt)), across / half
+
+    place = torch.arange(81, device=device)
+    corner = torch.stack([place % 9, place // 9], -1).float()
+    spot = corner.view(1, 81, 1, 1, 2) + 0.5 + spots(side, device)[:, None] / 25
+    inside, across = under(spot)
+    probe = torch.tensor([[x, y] for y in (0.25, 0.5, 0.75) for x in (0.25, 0.5, 0.75)], device=device)
+    hidden = (under(corner.view(1, 81, 1, 2) + probe)[0] > 0).sum(-1) >= 4
+    shape = (count, 1, 1, 1)
+    shadow = torch.sigmoid((under(spot - uniform(-0.25, 0.25, 1, 1, 1, 2))[0] + 0.1) / uniform(0.03, 0.2).view(shape)) * uniform(0, 0.6).view(shape)
+    alpha = torch.sigmoid(inside * 25 * 2)[:, :, None]
+    luma = pick(uniform(0.05, 1.1), uniform(0.4, 1.0), uniform(0.6, 1.15), uniform(0.3, 0.9))
+    chroma = torch.randn((count, 2), generator=generator, device=device) * pick(one * 0.15, one * 0.03, uniform(0, 0.08), one * 0.05)[:, None]
+    chroma = chroma + torch.tensor([-0.08, 0.1], device=device) * (kind == 1)[:, None] + 0.5
+    bright = luma.view(shape) * (1 + uniform(-0.3, 0.3).view(shape) * across.clamp(-1, 1)) + uniform(0, 0.5).view(shape) * torch.exp(-(across + 0.4) ** 2 / 0.02) * (kind == 0).view(shape)
+    colour = torch.cat([bright[:, :, None], chroma.view(count, 1, 2, 1, 1).expand(-1, 81, -1, side, side)], 2)
+    ground = cells[chosen]
+    ground[:, :, 0] *= 1 - shadow
+    cells[chosen] = ground * (1 - alpha) + colour * alpha
+    labels[chosen] = torch.where(hidden, INDEX["x"], labels[chosen])
+
+
 def pose(cells, number):
     """The grids as they are found when the print lies in pose `number` (0 to 3 quarter turns clockwise, 4 to 7 the mirrored ones)."""
     grid = cells.view(-1, 9, 9, *cells.shape[2:])
@@ -331,6 +390,7 @@ def step_loss(net, store, bank, size, photos, generator, rng):
         bank.write(cells, labels, generator)
         bank.strike(cells, labels, generator)
         bank.scribble(cells, labels, generator)
+    lay(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]

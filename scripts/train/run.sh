@@ -74,7 +74,7 @@ train() {
     case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
     case "$NETS" in *fine*) also+=(--fine) ;; esac
-    OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
+    OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 nice "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
     drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
