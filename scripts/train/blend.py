@@ -5,12 +5,13 @@ A network that went on training on something new, and for a short time, forgets 
 """
 import sys
 
-import onnx
 from onnx import numpy_helper
+
+import weights
 
 
 def main(before, after, out, share=0.5):
-    model, other = onnx.load(before), onnx.load(after)
+    model, other = weights.load(before), weights.load(after)
     # Names that the exporter made up differ from one version to the next; what is done with the weights doesn't.
     layers = [[node.op_type for node in each.graph.node if node.op_type in ("Conv", "Gemm", "MatMul")] for each in (model, other)]
     assert layers[0] == layers[1], "not the same network"
@@ -20,7 +21,7 @@ def main(before, after, out, share=0.5):
         a, b = numpy_helper.to_array(mine), numpy_helper.to_array(theirs)
         if a.dtype.kind == "f":
             mine.CopyFrom(numpy_helper.from_array(((1 - share) * a + share * b).astype(a.dtype), mine.name))
-    onnx.save(model, out)
+    weights.save(model, out)
 
 
 if __name__ == "__main__":

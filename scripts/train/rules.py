@@ -15,6 +15,8 @@ import onnxruntime
 from onnx import TensorProto, helper, numpy_helper
 from scipy.optimize import minimize
 
+from weights import load, save
+
 SIDES = {"classify": 32, "second": 32, "third": 32, "fine": 48}
 RULES = 8  # of the nine outputs `whole`
 HOLD = 30  # how much a step away from the weights before costs
@@ -50,7 +52,7 @@ def main(cells, models, out=None):
     truth = np.array([float(row["rules"] != "plain") for row in rows])
     counts = np.where([row.get("found", True) for row in rows], 1.0, MISSED * truth)
     for name, side in SIDES.items():
-        model = onnx.load(pathlib.Path(models) / f"{name}.onnx")
+        model = load(pathlib.Path(models) / f"{name}.onnx")
         layer = next(node for node in model.graph.node if "whole" in node.output)
         assert layer.op_type == "Gemm" and any(each.name == "transB" and each.i for each in layer.attribute), "another layout of the last layer"
         parts = {each.name: each for each in model.graph.initializer}
@@ -63,7 +65,7 @@ def main(cells, models, out=None):
         weights[RULES], level[RULES] = fitted[:-1], fitted[-1]
         for key, value in zip(layer.input[1:], (weights, level)):
             parts[key].CopyFrom(numpy_helper.from_array(value, key))
-        onnx.save(model, pathlib.Path(out or models) / f"{name}.onnx")
+        save(model, pathlib.Path(out or models) / f"{name}.onnx")
 
 
 if __name__ == "__main__":

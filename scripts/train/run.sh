@@ -3,7 +3,7 @@
 #
 #   prepare   what training needs and a rented machine can't fetch or build: fonts, digits, the cutting program, the photographs' cells
 #   train     the networks NETS, side by side, on pages that are drawn meanwhile: WORK/NET.onnx, WORK/NET.log
-#   install   puts what WORK holds into models/ and rewrites models/checksums.txt
+#   install   puts what WORK holds into models/, weights as halves, and rewrites models/checksums.txt
 #
 # What another machine needs besides the repository: WORK, scripts/pages/.cache and target/release/examples/cut_cells.
 # Set by variables (defaults in brackets):
@@ -90,7 +90,7 @@ train() {
 }
 
 install() {
-    cp "$WORK"/*.onnx models/
+    "$PYTHON" scripts/train/weights.py "$WORK"/*.onnx models
     sha256sum models/*.onnx >models/checksums.txt
     say "installed: now run PAGE_PHOTOS=$PAGE_PHOTOS cargo test --release"
 }

@@ -9,23 +9,24 @@ def take_over(net, file, example):
     if not file.endswith(".onnx"):
         net.load_state_dict(torch.load(file, map_location=example.device))
         return
-    import onnx
     from onnx import numpy_helper
 
-    graph = onnx.load(file).graph
+    from weights import load
+
+    graph = load(file).graph
     values = {each.name: torch.from_numpy(numpy_helper.to_array(each).copy()) for each in graph.initializer}
     # In the order in which they run; MatMul holds a linear layer's weights transposed, Gemm as they are.
     layers = [(node.op_type == "MatMul", [values[name] for name in node.input[1:] if name in values])
               for node in graph.node if node.op_type in ("Conv", "Gemm", "MatMul")]
     layers = iter([(transposed, parts) for transposed, parts in layers if parts])
     named = dict(net.named_parameters())
-    for name, value in values.items():
-        if name in named:
-            named[name].data.copy_(value)
-
     def as_many(wanted, known):
         """An output that the file doesn't know begins as its last."""
         return torch.cat([known, known[-1:].expand(len(wanted) - len(known), *known.shape[1:])])
+
+    for name, value in values.items():
+        if name in named:
+            named[name].data.copy_(as_many(named[name], value))
 
     def fill(layer, _):
         transposed, parts = next(layers)

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use rten_onnx::onnx::{AttributeProto, DataType, GraphProto, NodeProto, TensorProto};
+use rten_simd::float16::f16_to_f32;
 
 use super::conv::{Conv, Geometry};
 use super::maps::Maps;
@@ -43,7 +44,15 @@ impl Trunk {
         let stored = graph.initializer.iter().filter_map(|tensor| Some((tensor.name.as_deref()?, tensor)));
         let tensor = |node: &'graph NodeProto| node.attribute.iter().find_map(|attribute| attribute.t.as_ref());
         let constants = constants.into_iter().filter_map(|node| Some((node.output.first()?.as_str(), tensor(node)?)));
-        let tensors = stored.chain(constants).collect();
+        let mut tensors: HashMap<&str, &TensorProto> = stored.chain(constants).collect();
+        // Weights may be stored as halves, each with a cast to single precision.
+        let weights = |node: &&NodeProto| {
+            node.op_type.as_deref() == Some("Cast") && node.input.first().is_some_and(|input| tensors.contains_key(input.as_str()))
+        };
+        let (casts, nodes): (Vec<&NodeProto>, Vec<&NodeProto>) = nodes.into_iter().partition(weights);
+        for cast in casts {
+            tensors.insert(cast.output.first()?, tensors[cast.input[0].as_str()]);
+        }
         let mut builder = Builder { tensors, names: HashMap::from([(graph.input.first()?.name.as_deref()?, 0)]), layers: Vec::new() };
         let outputs: Vec<&str> = graph.output.iter().filter_map(|output| output.name.as_deref()).collect();
         let uses = |name: &str, from: usize| {
@@ -195,11 +204,17 @@ impl<'graph> Builder<'graph> {
 }
 
 fn floats(tensor: &TensorProto) -> Option<Vec<f32>> {
-    match &tensor.raw_data {
-        Some(bytes) => Some(bytes.borrow().chunks_exact(4).map(|four| f32::from_le_bytes([four[0], four[1], four[2], four[3]])).collect()),
-        None => Some(tensor.float_data.clone()),
+    let bytes = tensor.raw_data.as_ref().map(|bytes| bytes.borrow());
+    match (tensor.data_type?, bytes) {
+        (DataType::FLOAT, Some(bytes)) => {
+            Some(bytes.chunks_exact(4).map(|four| f32::from_le_bytes([four[0], four[1], four[2], four[3]])).collect())
+        }
+        (DataType::FLOAT, None) => Some(tensor.float_data.clone()),
+        (DataType::FLOAT16, Some(bytes)) => {
+            Some(bytes.chunks_exact(2).map(|two| f16_to_f32(u16::from_le_bytes([two[0], two[1]]))).collect())
+        }
+        _ => None,
     }
-    .filter(|_| tensor.data_type == Some(DataType::FLOAT))
 }
 
 struct Attributes<'node>(&'node [AttributeProto]);
