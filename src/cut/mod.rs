@@ -49,6 +49,8 @@ pub struct Light {
     pub paper: f32,
     /// Share of the cell's samples, 0 to 1, that lie within the cell and beyond the picture's edge.
     pub outside: f32,
+    /// The cell's colour against that of the grid's paper: differences of blue and of red from brightness, in steps of 8 bits; 0 in grey.
+    pub colour: [f32; 2],
 }
 
 /// Where samples are taken from: one channel, shrunk so that a cell has about as many pixels as samples.
@@ -198,7 +200,7 @@ pub fn cut_sheet<const N: usize>(sheet: &Sheet<N>, lattice: &Lattice) -> Cells {
         #[inline(always)]
         || {
             if chroma.is_some() {
-                even_colour::<N>(&mut images);
+                even_colour::<N>(&mut images, &mut light);
             }
             even_light::<N>(&mut images, &mut light)
         },
@@ -305,11 +307,15 @@ fn is_light_on_dark<const N: usize>(images: &mut Array4<f32>) -> bool {
 
 /// Colour differences against the paper's own tint.
 #[inline(always)]
-fn even_colour<const N: usize>(images: &mut Array4<f32>) {
+fn even_colour<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) {
     for kind in 1..CHANNELS {
-        let mut middles: Vec<f32> = channel::<N>(images, kind).map(|cell| ranked::<N>(cell, |count| count / 2)).collect();
-        middles.sort_by(f32::total_cmp);
-        let paper = middles[40];
+        let middles: Vec<f32> = channel::<N>(images, kind).map(|cell| ranked::<N>(cell, |count| count / 2)).collect();
+        let mut sorted = middles.clone();
+        sorted.sort_by(f32::total_cmp);
+        let paper = sorted[40];
+        for (light, middle) in light.iter_mut().zip(middles) {
+            light.colour[kind - 1] = middle - paper;
+        }
         for cell in channel::<N>(images, kind) {
             cell.iter_mut().for_each(|value| *value = (0.5 + (*value - paper) / 128.0).clamp(0.0, 1.0));
         }

@@ -31,7 +31,7 @@ pub struct Picture {
     pub bend: f64,
     /// Cells of which a light may have burnt out what stands in them, or that a slip of paper hides.
     pub washed: [bool; 81],
-    /// Cells so dark that something may lie over what stands in them.
+    /// Cells so dark, or of so odd a colour, that something may lie over what stands in them.
     pub shaded: [bool; 81],
     /// For each cell the probability that what is `other` in it is struck-out writing or a letter, under which nothing printed can lie.
     pub struck: [f64; 81],

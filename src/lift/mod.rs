@@ -3,6 +3,7 @@
 mod grid;
 mod later;
 mod partners;
+mod slip;
 mod text;
 mod together;
 
