@@ -49,12 +49,13 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     sort_flags(&mut reading, cells, &odds, picture, thresholds);
     let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
     let least = if written { thresholds.grid_written } else { thresholds.grid };
-    // What alone keeps the confidence too low is said.
-    if picture.other_rules > 1.0 - least {
+    // Whoever wrote on a page made its rules no less plain.
+    if picture.other_rules > 1.0 - thresholds.grid {
         reading.flags.push(flag_whole(&reading, Reason::OtherRules));
     }
     let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
     reading.verdict = if certain { Verdict::Proven } else { Verdict::Doubtful };
+    reading.confidence *= 1.0 - picture.other_rules;
     finish(reading, picture, thresholds)
 }
 
@@ -241,7 +242,7 @@ fn confidence(odds: &GivenOdds, rivals: &[Rival], of_several: f64, picture: &Pic
     let rivals = rivals.iter().map(|rival| rival.weight(thresholds)).sum::<f64>() + of_several;
     // Changes below the limit, all told.
     let rest: f64 = odds.iter().map(|row| row.iter().filter(|&&p| p > 0.0 && p < (-LIMIT_NATS).exp()).sum::<f64>()).sum();
-    let alone = (-(rivals + rest)).exp() * picture.upright * (1.0 - picture.other_rules);
+    let alone = (-(rivals + rest)).exp() * picture.upright;
     thresholds.whole_grid(alone)
 }
 
