@@ -310,9 +310,7 @@ fn is_light_on_dark<const N: usize>(images: &mut Array4<f32>) -> bool {
 fn even_colour<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) {
     for kind in 1..CHANNELS {
         let middles: Vec<f32> = channel::<N>(images, kind).map(|cell| ranked::<N>(cell, |count| count / 2)).collect();
-        let mut sorted = middles.clone();
-        sorted.sort_by(f32::total_cmp);
-        let paper = sorted[40];
+        let paper = least(&middles, 40);
         for (light, middle) in light.iter_mut().zip(middles) {
             light.colour[kind - 1] = middle - paper;
         }

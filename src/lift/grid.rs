@@ -7,7 +7,7 @@ use super::GridReading;
 use super::later::Later;
 use super::slip::slip;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
-use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet};
+use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
 use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
@@ -255,12 +255,8 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     paper.sort_by(f32::total_cmp);
     // Few pages have a cell so bright, or of so odd a colour, that its lines are asked for.
     let lines: LazyCell<[[f32; 4]; 81], _> = LazyCell::new(|| std::array::from_fn(|n| lines_around(cells, n)));
-    let usual_line = |side: usize| {
-        let mut usual = lines.map(|sides| sides[side]);
-        usual.sort_by(f32::total_cmp);
-        usual[40]
-    };
-    let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual_line(2);
+    let usual: LazyCell<[f32; 4], _> = LazyCell::new(|| std::array::from_fn(|side| least(&lines.map(|sides| sides[side]), 40)));
+    let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual[2];
     let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
     let given = |n: usize| holds_given(evidence, n);
@@ -275,16 +271,14 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     };
     let washed = |n: usize| outshines(&cells.light[n]) && line_lost(n) || lone(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
-    let mut slip = slip(&cells.light, |n| holds_nothing(evidence, n));
-    if slip.contains(&true) && usual_line(1) > FEW_LINES {
-        slip = [false; 81];
-    }
+    let slip = slip(&cells.light, |n| holds_nothing(evidence, n));
+    let under_slip = |n: usize| slip[n] && usual[1] <= FEW_LINES;
     let Ink { depth, sharp, uneven } = ink;
     Picture {
         depth,
         sharp,
         uneven,
-        shaded: std::array::from_fn(|n| cells.light[n].paper < NO_PAPER * paper[40] || slip[n]),
+        shaded: std::array::from_fn(|n| cells.light[n].paper < NO_PAPER * paper[40] || under_slip(n)),
         washed: std::array::from_fn(washed),
         tints: tints(&cells.light, evidence),
         seen: f64::from(found.seen),
