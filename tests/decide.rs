@@ -83,6 +83,42 @@ fn a_split_cell_is_never_proven() {
     }
 }
 
+/// The empty cells of the puzzle, and what would keep it sound in each.
+fn gaps() -> Vec<(usize, usize)> {
+    let solution = prove::solutions(&PUZZLE.parse().expect("a board"), 1)[0].to_string();
+    classes(PUZZLE)
+        .into_iter()
+        .zip(classes(&solution))
+        .enumerate()
+        .filter(|(_, (given, _))| *given == 0)
+        .map(|(n, (_, digit))| (n, digit))
+        .collect()
+}
+
+#[test]
+fn where_no_cell_alone_is_unsure_the_likeliest_faults_are_flagged() {
+    let (gaps, mut evidence) = (gaps(), sure(&classes(PUZZLE)));
+    // Somebody wrote, in one cell; three others may hold a given, which together is too much.
+    split(&mut evidence, gaps[0].0, gaps[0].1 + 9, 1.0 - 19e-9);
+    for (&(cell, digit), share) in gaps[1..4].iter().zip([0.003, 0.005, 0.002]) {
+        split(&mut evidence, cell, digit, share);
+    }
+    let reading = read(&evidence);
+    assert_eq!((reading.verdict, givens(&reading)), (Verdict::Doubtful, PUZZLE.to_owned()));
+    let flagged: Vec<usize> = reading.flags.iter().map(|flag| flag.cell.index()).collect();
+    assert!(flagged == [gaps[2].0] || flagged == [gaps[2].0, gaps[1].0], "{flagged:?}");
+}
+
+#[test]
+fn what_is_doubted_in_one_cell_is_doubted_sooner_in_others() {
+    let (gaps, mut evidence) = (gaps(), sure(&classes(PUZZLE)));
+    split(&mut evidence, gaps[1].0, gaps[1].1, 0.008);
+    assert_eq!(read(&evidence).verdict, Verdict::Proven);
+    split(&mut evidence, gaps[0].0, gaps[0].1, 0.03);
+    let flagged: Vec<usize> = read(&evidence).flags.iter().map(|flag| flag.cell.index()).collect();
+    assert_eq!(flagged, [gaps[0].0, gaps[1].0]);
+}
+
 #[test]
 fn a_sure_clash_is_a_misprint_though_another_cell_is_unsure() {
     let mut line = classes(PUZZLE);

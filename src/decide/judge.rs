@@ -49,6 +49,9 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     sort_flags(&mut reading, cells, &odds, picture, thresholds);
     let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
     let least = if written { thresholds.grid_written } else { thresholds.grid };
+    if reading.confidence < least && reading.flags.is_empty() {
+        flag_likeliest_faults(&mut reading, cells, &rivals, picture, thresholds, least);
+    }
     // Whoever wrote on a page made its rules no less plain.
     if picture.other_rules > 1.0 - thresholds.grid {
         reading.flags.push(flag_whole(&reading, Reason::OtherRules));
@@ -340,33 +343,80 @@ fn flag(
     picture: &Picture,
     thresholds: &Thresholds,
 ) {
+    // Of 486 wrong cells on 153 drawn grids that weren't exactly right (seeds 960000 to 960579 and 970000 to 970259, all levels) so 452 carry a flag,
+    // without it 424, and a grid has 7 flags in the median instead of 6.
+    const LIKEWISE: f64 = 0.9925;
     let differs = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
     let hides = share_of_givens(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
+    // How sure it is that what was read of a cell's given is right.
+    let sure = |cell: Cell| {
+        let (n, read) = (cell.index(), reading.cells[cell.index()].read);
+        let hidden = picture.hidden(n, &cells[n]);
+        let settled = (1.0 / (1.0 + weight_at(n, rivals, thresholds))).min(1.0 - differs[n]) - hides * hidden;
+        if given_probability(&cells[n], read, hidden) < thresholds.floor { 0.0 } else { settled }
+    };
+    let sure = Cell::ALL.map(sure);
+    let kinds = Cell::ALL
+        .map(|cell| reason_for(reading.cells[cell.index()].read, runner_up(cells, cell.index(), reading.cells[cell.index()].read).0));
+    // The cells of a page fail together: what is doubted in one is doubted sooner in the others.
+    let doubted: Vec<Reason> = kinds.iter().zip(sure).filter(|(_, sure)| *sure < thresholds.cell).map(|(kind, _)| *kind).collect();
     for cell in Cell::ALL {
         let n = cell.index();
         let read = reading.cells[n].read;
-        let hidden = picture.hidden(n, &cells[n]);
-        let given = given_probability(&cells[n], read, hidden);
-        let weights: f64 = rivals.iter().filter(|rival| rival.change.cell == n).map(|rival| rival.weight(thresholds)).sum();
-        let settled = (1.0 / (1.0 + weights)).min(1.0 - differs[n]) - hides * hidden;
-        let (suggest, odds) = runner_up(cells, n, read);
-        let unclear = hidden > 1.0 - thresholds.cell || cells[n][class_of(read)] < thresholds.floor;
+        let least = if doubted.contains(&kinds[n]) { LIKEWISE } else { thresholds.cell };
+        let unclear = picture.hidden(n, &cells[n]) > 1.0 - thresholds.cell || cells[n][class_of(read)] < thresholds.floor;
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
         } else if read == Mark::Other && unclear || picture.shaded[n] && !is_given(read) {
             Reason::Covered
-        } else if given < thresholds.floor || settled < thresholds.cell {
-            in_the_picture(reason_for(read, suggest), n, picture, print)
+        } else if sure[n] < least {
+            in_the_picture(kinds[n], n, picture, print)
         } else if picture.washed[n] && !is_given(read) {
             Reason::Glare
         } else if too_full && !is_given(read) {
-            reason_for(read, suggest)
+            kinds[n]
         } else {
             continue;
         };
+        let (suggest, odds) = runner_up(cells, n, read);
         reading.flags.push(flag_at(reading, cell, reason, suggest, odds));
+    }
+}
+
+/// How likely the changes of one cell are against the reading, all told.
+fn weight_at(cell: usize, rivals: &[Rival], thresholds: &Thresholds) -> f64 {
+    rivals.iter().filter(|rival| rival.change.cell == cell).map(|rival| rival.weight(thresholds)).sum()
+}
+
+/// Where no cell by itself is unsure enough, flags those whose doubts add up to the grid's: the likeliest faults first, until the others' would leave
+/// a confidence of `least`.
+fn flag_likeliest_faults(
+    reading: &mut Reading,
+    cells: &[[f64; CLASSES]],
+    rivals: &[Rival],
+    picture: &Picture,
+    thresholds: &Thresholds,
+    least: f64,
+) {
+    let hides = share_of_givens(reading);
+    let doubt = |cell: Cell| {
+        let n = cell.index();
+        let hidden = if is_given(reading.cells[n].read) { 0.0 } else { picture.hidden(n, &cells[n]) };
+        weight_at(n, rivals, thresholds) + hides * hidden
+    };
+    let mut doubts: Vec<(f64, Cell)> = Cell::ALL.into_iter().map(|cell| (doubt(cell), cell)).collect();
+    doubts.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut left: f64 = doubts.iter().map(|(doubt, _)| doubt).sum();
+    for (doubt, cell) in doubts {
+        let (suggest, odds) = runner_up(cells, cell.index(), reading.cells[cell.index()].read);
+        let reason = reason_for(reading.cells[cell.index()].read, suggest);
+        reading.flags.push(flag_at(reading, cell, reason, suggest, odds));
+        left -= doubt;
+        if thresholds.whole_grid((-left).exp()) >= least {
+            break;
+        }
     }
 }
 
