@@ -62,7 +62,7 @@ def print_own(rng, canvas, grid, heldout):
     text = lines.label_text(rng, tongue) if is_label else lines.other_text(rng, tongue)
     font = fonts.choose(rng, heldout, 0.3)
     share = fonts.digit_height(font)[0]
-    face = fonts.sized(font, max(7.0, float(rng.uniform(0.22, 0.7)) * pitch / share))
+    face = fonts.sized(font, max(7.0, float(rng.uniform(0.22, 0.7) if rng.random() < 0.85 else rng.uniform(0.7, 1.1)) * pitch / share))
     left, top, right, bottom = face.getbbox(text, anchor="ls")
     long, high = right - left, bottom - top
     gap = float(rng.uniform(0.12, 1.7)) * pitch

@@ -32,7 +32,7 @@ def label_text(rng, tongue):
     if kind < 0.4:
         text = None
         while not text:
-            manner = str(rng.choice(words.MANNERS))
+            manner = str(rng.choice(list(words.MANNERS)))
             text = None if manner in words.NO_LABELS else words.label(rng, tongue, n, manner)
         return text
     if kind < 0.6:

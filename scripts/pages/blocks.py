@@ -8,20 +8,30 @@ from foreign import draw_extras
 from grid import Block, draw_grid
 from style import tint
 
-PLACES = ("above left", "above", "above right", "below", "below right", "left", "right", "bar", "tag", "column")
+PLACES = {"above left": 0.24, "above": 0.21, "above right": 0.1, "below left": 0.06, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05}
+# What a label is set in, and what follows it on its line or stands on a line of its own between it and the grid: how hard the puzzle is.
+DRESSES = {"plain": 0.8, "disc": 0.05, "ring": 0.05, "block": 0.06, "underlined": 0.04}
+FOLLOWERS = {"nothing": 0.62, "stars": 0.13, "level": 0.17, "line": 0.08}
+
+
+def one_of(rng, shares):
+    names = list(shares)
+    chances = np.array(list(shares.values()))
+    return names[rng.choice(len(names), p=chances / chances.sum())]
 
 
 def random_labels(rng, tongue):
-    """How a page labels its grids: (manner, place, size as a share of the grid's width, first number)."""
-    manner = words.MANNERS[rng.choice(len(words.MANNERS), p=(0.2, 0.08, 0.08, 0.03, 0.06, 0.09, 0.04, 0.06, 0.05, 0.05, 0.06, 0.04, 0.02, 0.02, 0.03, 0.02, 0.07))]
-    place = PLACES[rng.choice(len(PLACES), p=(0.25, 0.22, 0.1, 0.1, 0.05, 0.05, 0.05, 0.07, 0.06, 0.05))]
+    """How a page labels its grids: manner, place, size as a share of the grid's width, first number, dress and follower with its gap and size in the label's."""
     number = int(rng.choice((rng.integers(1, 13), rng.integers(1, 200), rng.integers(200, 4000)), p=(0.25, 0.5, 0.25)))
-    return {"manner": manner, "place": place, "share": float(rng.uniform(0.035, 0.09)), "number": number, "second": rng.random() < 0.25, "tongue": tongue}
+    share = float(rng.uniform(0.035, 0.09) if rng.random() < 0.8 else rng.uniform(0.08, 0.14))
+    return {"manner": one_of(rng, words.MANNERS), "place": one_of(rng, PLACES), "share": share, "number": number, "second": rng.random() < 0.2, "tongue": tongue,
+            "dress": one_of(rng, DRESSES), "follower": one_of(rng, FOLLOWERS), "gap": float(rng.uniform(0.5, 1.6)), "smaller": float(rng.uniform(0.55, 1.0)),
+            "same_font": rng.random() < 0.5, "air": float(rng.uniform(0, 1.0) ** 2), "shout": rng.random() < 0.15}
 
 
-def stars(canvas, rng, x, y, size, colour):
-    """A row of filled and open marks for the difficulty."""
-    full, count = int(rng.integers(1, 5)), 5
+def stars(canvas, rng, x, y, size, colour, count=5):
+    """A row of filled and open marks for the difficulty, 1.2 sizes each."""
+    full = int(rng.integers(1, count + 1))
     round_ones = rng.random() < 0.5
     for i in range(count):
         at = x + (i + 0.5) * size * 1.2
@@ -42,13 +52,15 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     text = words.label(rng, look.tongue, labels["number"] + index, labels["manner"]) if labels else None
     text_px = max(8.0, (labels["share"] if labels else 0.05) * size)
     pad = int(np.ceil((style.frame_width + style.band) * size / 9)) + 2
-    head = int(text_px * 1.7) if labels else 0
+    if text and labels["shout"]:
+        text = text.upper().replace("ß", "SS")
+    head = int(text_px * (1.7 + labels["air"] + (1.3 * labels["smaller"] if labels["follower"] == "line" else 0))) if labels else 0
     wide, tall = size + 2 * pad, int(size * style.aspect) + 2 * pad
     place = labels["place"] if labels and text else "none"
     left = right = top = bottom = 0
     if place in ("above left", "above", "above right", "bar", "tag"):
         top = head
-    elif place in ("below", "below right"):
+    elif place.startswith("below"):
         bottom = head
     elif place == "left":
         left = head
@@ -66,11 +78,11 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
         draw_extras(canvas, rng, style, grid, rules)
     block.grids.append(grid)
     if text and place != "none":
-        box, turn = print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, style)
+        box, turn = print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, labels)
         if labels["manner"] not in words.NO_LABELS:
             grid.label, grid.label_turn = text, turn
             grid.label_corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]], np.float64)
-        if second:
+        if second and labels["follower"] == "nothing":
             add_second(canvas, rng, look, text_px * 0.8, place, left, top, wide, tall)
     if style.inverse:
         canvas.pixels = 255 - canvas.pixels
@@ -78,8 +90,8 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     return block
 
 
-def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, style):
-    """Prints the label; gives its box (x0, y0, x1, y1) and how far it is turned clockwise."""
+def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, labels):
+    """Prints the label and what follows it; gives the label's box (x0, y0, x1, y1) and how far it is turned clockwise."""
     face = fonts.sized(look.head_font, text_px)
     colour = look.head_ink
     if face.getlength(text) > wide - 4 and place not in ("left", "right", "column"):
@@ -113,17 +125,58 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
         return canvas.text(x + 6, top / 2 - 1, text, face, look.head_ink if hollow else (255, 255, 255), "lm"), 0
     if place == "column":
         return canvas.text(2, top + 4, text, face, colour, "lt"), 0
-    y = top / 2 if place.startswith("above") else top + tall + text_px * 0.85
-    if place.endswith("left") or place == "below":
-        return canvas.text(left + 3, y, text, face, colour, "lm"), 0
-    if place.endswith("right"):
-        return canvas.text(left + wide - 4, y, text, face, colour, "rm"), 0
-    return canvas.text(middle, y, text, face, colour, "mm"), 0
+    return print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, tall, labels), 0
+
+
+def print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, tall, labels):
+    """Prints a label above or below its grid, dressed, with what follows it; gives the label's box."""
+    follower, small = labels["follower"], max(6.0, text_px * labels["smaller"])
+    level = words.level_of(rng, look.tongue)
+    level_face = fonts.sized(look.head_font if labels["same_font"] else look.text_font, small)
+    count = int(rng.integers(3, 7))
+    long, more = face.getlength(text), {"stars": count * 1.2 * small * 0.8, "level": level_face.getlength(level)}.get(follower, 0.0)
+    gap = labels["gap"] * text_px
+    if long + gap + more > wide - 8:
+        follower, more = "nothing", 0.0
+    whole = long + (gap + more if more else 0.0)
+    x = left + 3 if place.endswith("left") else left + wide - 4 - whole if place.endswith("right") else left + wide / 2 - whole / 2
+    line = follower == "line"
+    # The line that stands between the label and its grid, or beyond it.
+    high = 1.3 * small if line else 0.0
+    y = (top - high) / 2 if place.startswith("above") else top + tall + text_px * (0.85 + labels["air"] / 2)
+    ink = look.head_ink
+    if labels["dress"] in ("disc", "ring") and long < 2.2 * text_px and place != "above":
+        radius = max(long, text_px) * 0.5 + text_px * 0.1
+        middle = (x + long / 2, y)
+        canvas.disc(*middle, radius, ink)
+        if labels["dress"] == "ring":
+            canvas.disc(*middle, radius - max(1.0, text_px * 0.06), (255, 255, 255))
+        else:
+            ink = (255, 255, 255)
+    elif labels["dress"] == "block":
+        canvas.fill(x - 0.3 * text_px, y - 0.62 * text_px, x + long + 0.3 * text_px, y + 0.62 * text_px, ink)
+        ink = (255, 255, 255)
+    elif labels["dress"] == "underlined":
+        canvas.rule(False, y + 0.6 * text_px, x, x + long, max(1.0, text_px * 0.07), ink)
+    box = canvas.text(x, y, text, face, ink, "lm")
+    side = look.head_ink if rng.random() < 0.5 else look.text_ink
+    if follower == "stars":
+        stars(canvas, rng, x + long + gap, y, small * 0.8, side, count)
+    elif follower == "level":
+        canvas.text(x + long + gap, y, level, level_face, side, "lm")
+    elif line:
+        under = y + text_px * 0.55 + small * 0.7
+        start = x if not place.endswith("right") else x + long - level_face.getlength(level)
+        if rng.random() < 0.5:
+            canvas.text(start, under, level, level_face, side, "lm")
+        else:
+            stars(canvas, rng, x, under, small * 0.8, side, count)
+    return box
 
 
 def add_second(canvas, rng, look, text_px, place, left, top, wide, tall):
     """Difficulty words, stars or a maker's name on the side that the label leaves free."""
-    above = place in ("below", "below right", "left", "right", "column") and top
+    above = place in ("below left", "below", "below right", "left", "right", "column") and top
     y = top / 2 if above or place in ("above left", "above right") else top + tall + text_px * 0.8
     if place in ("above", "bar", "tag") or y > canvas.height - text_px * 0.5:
         return

@@ -78,7 +78,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.box_width = float(rng.uniform(0.06, 0.12))
     elif kind == 2:     # boxes hardly heavier
         style.inner_width = float(rng.uniform(0.015, 0.035))
-        style.box_width = style.inner_width * float(rng.uniform(1.3, 1.9))
+        style.box_width = style.inner_width * float(rng.uniform(1.15, 1.9))
     elif kind == 3:     # all heavy
         style.inner_width = float(rng.uniform(0.03, 0.05))
         style.box_width = float(rng.uniform(0.08, 0.14))
@@ -113,8 +113,16 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if style.frame == "double":
         style.frame_width = float(rng.uniform(0.08, 0.14))
     style.shade = str(rng.choice(("none", "corners", "cross", "centre", "cells", "diagonal", "checker", "all"),
-                                 p=(0.62, 0.1, 0.05, 0.04, 0.09, 0.02, 0.02, 0.06)))
+                                 p=(0.58, 0.1, 0.07, 0.04, 0.09, 0.02, 0.04, 0.06)))
     style.shade_tint = tint(rng, rng.random() < 0.3)
+    if style.shade in ("corners", "cross", "centre"):
+        # Boxes told by their tint need no heavy lines, and bear a dark one.
+        if kind == 2 or rng.random() < 0.25:
+            style.box_width = style.inner_width * float(rng.uniform(1.0, 1.4))
+            style.frame_width = style.box_width
+        if rng.random() < 0.35:
+            level = int(rng.integers(125, 195))
+            style.shade_tint = (level, level, level)
     if kind == 9:
         style.shade = "all"
     if rng.random() < 0.2:

@@ -18,6 +18,7 @@ TITLES = {
     "pt": ("Sudoku", "SUDOKU", "Passatempo", "Jogo"),
     "nl": ("Sudoku", "SUDOKU", "Puzzel", "Cijferpuzzel"),
 }
+PUZZLES = {"en": "Puzzle", "fr": "Grille", "de": "Rätsel", "it": "Schema", "es": "Sudoku", "pt": "Sudoku", "nl": "Puzzel"}
 LEVELS = {
     "en": ("easy", "medium", "hard", "very hard", "gentle", "tough", "Level 1", "Level 4", "moderate"),
     "fr": ("facile", "moyen", "difficile", "expert", "Difficulté : 1/3", "Difficulté : 3/3", "niveau 2"),
@@ -61,6 +62,12 @@ def heading(rng, tongue):
     return " ".join(words(rng, tongue, int(rng.integers(1, 6)))).rstrip(".")
 
 
+def level_of(rng, tongue):
+    """How hard a puzzle is, as printed by it."""
+    level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
+    return (level, level.capitalize(), level.upper().replace("ß", "SS"))[rng.choice(3, p=(0.4, 0.35, 0.25))]
+
+
 def label(rng, tongue, number, manner):
     """The text by a grid in one of many manners; `number` runs on along the page. None for a grid without a label."""
     level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
@@ -69,13 +76,15 @@ def label(rng, tongue, number, manner):
     return {
         "number": f"{number}", "dot": f"{number}.", "no": f"{mark}. {number}" if mark != "N°" else f"N° {number}", "hash": f"#{number}",
         "letter": f"{'ABCDEFGH'[number % 8]}-{number}", "level": level, "upper": level.upper(), "title": title,
-        "title number": f"{title} {number}", "number level": f"{number} {level}", "level number": f"{level.capitalize()} {number}",
+        "title number": f"{title} {number}", "title hash": f"{title} #{number}", "puzzle": f"{PUZZLES[tongue]} {number}",
+        "bracket": f"{number})", "level number": f"{level.capitalize()} {number}",
         "title level": f"{title} - {level}", "paren": f"({number})", "padded": f"{number:03d}", "colon": f"{title}: {level}",
         "letter only": "ABCDEFGHIJKL"[number % 12], "none": None,
     }[manner]
 
 
-MANNERS = ("number", "dot", "no", "hash", "letter", "level", "upper", "title", "title number", "number level", "level number",
-           "title level", "paren", "padded", "colon", "letter only", "none")
+# Manners and their shares.
+MANNERS = {"number": 0.22, "dot": 0.08, "no": 0.1, "hash": 0.05, "letter": 0.07, "level": 0.07, "upper": 0.03, "title": 0.05, "title number": 0.06, "title hash": 0.02, "puzzle": 0.03,
+           "bracket": 0.02, "level number": 0.04, "title level": 0.03, "paren": 0.02, "padded": 0.03, "colon": 0.02, "letter only": 0.03, "none": 0.03}
 # Manners that print no more than how hard the puzzle is: that tells no grid from another, so the truth has no label there.
 NO_LABELS = ("level", "upper")

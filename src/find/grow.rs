@@ -17,7 +17,9 @@ const BRIDGE: u8 = 2;
 /// Crossings of a hundred that must have been marked. With fewer, more is guessed than seen.
 const FEWEST: usize = 55;
 /// Least surplus of box corners and of rim over the rest: see [`Found::boxes`]. Other tables stay below.
-const LEAST_SURPLUS: f32 = 0.25;
+pub(super) const LEAST_SURPLUS: f32 = 0.25;
+/// With so many of a hundred crossings marked, the boxes may show at full size alone.
+const NEARLY_ALL: usize = 90;
 
 /// Neighbours of eight that must be seen around a seed: corners of a grid have three and start nothing.
 const LEAST_SUPPORT: usize = 5;
@@ -177,7 +179,7 @@ fn best_window(crossings: &[Crossing], nodes: &Nodes) -> Option<(Found, Vec<usiz
         }
     }
     let (boxes, border) = (boxed.value() - unboxed.value(), rim.value() - inner.value());
-    if used.len() < FEWEST || boxes < LEAST_SURPLUS || border < LEAST_SURPLUS {
+    if used.len() < FEWEST || boxes < LEAST_SURPLUS && used.len() < NEARLY_ALL || border < LEAST_SURPLUS {
         return None;
     }
     let lattice = fill(&places)?;

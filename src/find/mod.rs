@@ -19,6 +19,7 @@ use crate::plane::{Lattice, Point};
 
 pub use marks::Finder;
 
+use grow::LEAST_SURPLUS;
 use marks::Crossing;
 
 /// A lattice and what speaks for it.
@@ -63,9 +64,10 @@ impl Finder {
         let Look { found: mut best, marks } = self.look(luma, scale)?;
         let is_small = |found: &Found| found.lattice.pitch() * scale < SMALL_PITCH;
         // Small cells are seen better on an enlarged page as well, those of a grid that marks alone betray among them.
-        let all_large = !best.is_empty() && !best.iter().any(is_small);
+        let plain: Vec<&Found> = best.iter().filter(|found| found.boxes >= LEAST_SURPLUS).collect();
+        let all_large = !plain.is_empty() && !plain.iter().any(|found| is_small(found));
         let elsewhere =
-            strength(marks.iter().filter(|mark| !best.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
+            strength(marks.iter().filter(|mark| !plain.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
         if !all_large || elsewhere > MOST_ELSEWHERE {
             let mut closer = self.look(luma, 2.0 * scale)?.found;
             if all_large {
@@ -77,7 +79,7 @@ impl Finder {
         let mut found: Vec<Found> = best
             .into_iter()
             .map(|found| refine::refine(luma, found))
-            .filter(|found| found.lattice.is_proper() && found.beyond < MOST_BEYOND)
+            .filter(|found| found.lattice.is_proper() && found.beyond < MOST_BEYOND && found.boxes >= LEAST_SURPLUS)
             .collect();
         sort_for_reading(&mut found);
         Ok(found)
@@ -131,10 +133,11 @@ struct Look {
     marks: Vec<Crossing>,
 }
 
-/// Both looks together; where two lattices lie on each other, the one with more crossings seen stays.
+/// Both looks together; where two lattices lie on each other, the one whose boxes were seen stays, or else the one with more crossings.
 fn merge(first: Vec<Found>, second: Vec<Found>) -> Vec<Found> {
     let mut all: Vec<Found> = second.into_iter().chain(first).collect();
-    all.sort_by(|a, b| b.seen.total_cmp(&a.seen));
+    let worth = |found: &Found| (found.boxes >= LEAST_SURPLUS, found.seen);
+    all.sort_by(|a, b| worth(b).partial_cmp(&worth(a)).unwrap_or(std::cmp::Ordering::Equal));
     let mut kept: Vec<Found> = Vec::new();
     for found in all {
         let middle = found.lattice.points[4][4];

@@ -33,6 +33,14 @@ const LIGHTER: f32 = 1.5;
 /// Fainter lines than this, in the median, are not seen: grids with lines round their boxes alone have only two inner ones that are.
 const SEEN: f32 = 0.04;
 
+/// Where box lines hold so many times the ink of the others, boxes are plain to see, and so they are where the mean step of the paper's logarithm at their
+/// bounds is so large, and so many times that within them.
+const HEAVIER: f32 = 1.2;
+const LEAST_TINT: f32 = 0.02;
+const TINTED: f32 = 3.0;
+/// What [`Found::boxes`] is then, at least.
+const PLAIN_BOXES: f32 = 0.65;
+
 /// A line found across one segment.
 #[derive(Clone, Copy, Default)]
 struct Ridge {
@@ -46,6 +54,8 @@ struct Ridge {
     step: f32,
     /// The darkness of such a line.
     alone: f32,
+    /// Its darkness times its width, in cells.
+    ink: f32,
 }
 
 /// The same lattice on the printed lines of `luma`, the page at full size.
@@ -82,9 +92,10 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let lattice = between(lattice, &ridges);
     let (rows, columns) = ridges;
     let beyond = beyond(&small, &lattice, &rows, &columns);
+    let boxes = if shows_boxes(&small, &lattice, &rows, &columns) { found.boxes.max(PLAIN_BOXES) } else { found.boxes };
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
-    Found { lattice, rows: depths(rows), columns: depths(columns), beyond, ..found }
+    Found { lattice, rows: depths(rows), columns: depths(columns), beyond, boxes, ..found }
 }
 
 /// The share of inner lines, by their darkness, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
@@ -129,6 +140,51 @@ fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns:
     sides[2]
 }
 
+/// Whether the lines between the boxes hold plainly more ink than all others within the grid, or the paper's tint changes there and hardly anywhere else.
+fn shows_boxes(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> bool {
+    let heavier = |lines: &[[Ridge; 9]; 10]| {
+        let ink = lines.each_ref().map(|line| median(line.map(|ridge| ridge.ink)));
+        let most = [1, 2, 4, 5, 7, 8].into_iter().map(|line| ink[line]).fold(0.0, f32::max);
+        ink[3].min(ink[6]) > HEAVIER * most
+    };
+    heavier(rows) && heavier(columns) || is_tinted_by_boxes(luma, lattice)
+}
+
+fn is_tinted_by_boxes(luma: &GrayImage, lattice: &Lattice) -> bool {
+    // Clear of lines; ink takes less than a quarter of these places.
+    const PLACES: [f32; 5] = [0.2, 0.35, 0.5, 0.65, 0.8];
+    let p = &lattice.points;
+    let paper = |cell: usize| {
+        let (row, column) = (cell / 9, cell % 9);
+        let (x, y): (Vec<f32>, Vec<f32>) = PLACES
+            .into_iter()
+            .flat_map(|down| {
+                let (left, right) =
+                    (p[row][column].toward(p[row + 1][column], down), p[row][column + 1].toward(p[row + 1][column + 1], down));
+                PLACES.map(|across| left.toward(right, across))
+            })
+            .map(|place| (place.x, place.y))
+            .unzip();
+        let mut values: [f32; 25] = std::array::from_fn(|_| 0.0);
+        for (at, value) in values.iter_mut().enumerate() {
+            [*value] = sample_several(luma, &[x[at]], &[y[at]]);
+        }
+        values.sort_by(f32::total_cmp);
+        values[18].max(1.0).ln()
+    };
+    let paper: [f32; 81] = std::array::from_fn(paper);
+    let (mut at_boxes, mut within) = (0.0, 0.0);
+    for cell in 0..81 {
+        for (place, next) in [(cell % 9, cell + 1), (cell / 9, cell + 9)] {
+            if place < 8 {
+                let step = (paper[cell] - paper[next]).abs();
+                if place % 3 == 2 { at_boxes += step / 36.0 } else { within += step / 108.0 }
+            }
+        }
+    }
+    at_boxes > LEAST_TINT && at_boxes > TINTED * within
+}
+
 /// The ridges of the horizontal and of the vertical segments, `[line][segment]`.
 type Ridges = ([[Ridge; 9]; 10], [[Ridge; 9]; 10]);
 
@@ -138,9 +194,12 @@ fn mean((rows, columns): &Ridges, of: fn(&Ridge) -> f32) -> f32 {
 
 /// How dark a line is: the median of its ridges, which neither digits nor a gap in it move.
 fn darkness(line: &[Ridge; 9]) -> f32 {
-    let mut depths = line.map(|ridge| ridge.depth);
-    depths.sort_by(f32::total_cmp);
-    depths[4]
+    median(line.map(|ridge| ridge.depth))
+}
+
+fn median(mut values: [f32; 9]) -> f32 {
+    values.sort_by(f32::total_cmp);
+    values[4]
 }
 
 fn measure(luma: &GrayImage, lattice: &Lattice) -> Ridges {
@@ -210,7 +269,8 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
         (first, LAST) => ((offset(first) + offset(first - 1)) / 2.0, 0.0),
         _ => (middle, depth),
     };
-    Ridge { offset, middle, depth, step: alone * paper, alone }
+    let width = 2.0 * reach / (LAST as f32 * to.distance(from).max(1e-3));
+    Ridge { offset, middle, depth, step: alone * paper, alone, ink: if alone > 0.0 { weight * width } else { 0.0 } }
 }
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each

@@ -5,6 +5,7 @@ use ndarray::ArrayView2;
 
 use super::gather::close;
 use super::lexicon::begins_known_word;
+use super::wording::without_grade;
 
 /// Readings kept from step to step (the beam), and given back.
 const KEPT: usize = 12;
@@ -26,6 +27,20 @@ pub(super) struct Spelling {
     pub(super) seen: f32,
     /// Log probability of it among all readings kept, with its words and numbers weighed.
     pub(super) sure: f32,
+}
+
+/// The readings without what only tells how hard the puzzle is, each once.
+pub(super) fn without_grades(spellings: Vec<Spelling>) -> Vec<Spelling> {
+    let mut kept: Vec<Spelling> = Vec::new();
+    for spelling in spellings {
+        let said = without_grade(&spelling.said).to_owned();
+        match kept.iter_mut().find(|other| close(&other.said) == close(&said)) {
+            Some(same) => (same.seen, same.sure) = (same.seen.max(spelling.seen), either(same.sure, spelling.sure)),
+            None => kept.push(Spelling { said, ..spelling }),
+        }
+    }
+    kept.sort_by(|a, b| b.sure.total_cmp(&a.sure));
+    kept
 }
 
 /// Log probabilities of a beginning, of all ways to come to it that end in the blank and in its last character.

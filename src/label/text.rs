@@ -3,7 +3,7 @@
 use image::GrayImage;
 use ndarray::{ArrayD, Axis, Ix3, IxDyn};
 
-use super::spell::{Spelling, spellings};
+use super::spell::{Spelling, spellings, without_grades};
 use super::surroundings::{Line, STRIP, Surroundings};
 use crate::net::{NetError, Network};
 
@@ -34,7 +34,7 @@ fn within_text(strip: &GrayImage) -> Vec<f32> {
     strip.as_raw().iter().map(|value| f32::from((*value).clamp(low, high))).collect()
 }
 
-/// What `line` may say, the likeliest first; nothing where it is too long for a label or says nothing. The network takes `[1, 1, STRIP, W]` and gives log
+/// What `line` may say, but for how hard the puzzle is behind its number, the likeliest first; nothing where it is too long for a label or says nothing. The network takes `[1, 1, STRIP, W]` and gives log
 /// probabilities `[1, W / 4, classes]`.
 pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, line: &Line) -> Result<Vec<Spelling>, NetError> {
     let width = Surroundings::strip_width(line);
@@ -51,7 +51,7 @@ pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, l
     let output = network.run(input.view())?.into_iter().next().and_then(|output| output.into_dimensionality::<Ix3>().ok());
     let output = output.filter(|output| output.shape()[0] == 1 && output.shape()[2] == classes);
     let output = output.ok_or_else(|| NetError::Weights(format!("the label reader's output is not [1, W, {classes}]")))?;
-    Ok(spellings(&output.index_axis(Axis(0), 0), &alphabet))
+    Ok(without_grades(spellings(&output.index_axis(Axis(0), 0), &alphabet)))
 }
 
 #[cfg(test)]

@@ -149,6 +149,35 @@ pub fn number_of(label: &str) -> Option<String> {
     (!number.is_empty()).then(|| number.to_uppercase())
 }
 
+/// A label without what follows its number and only tells how hard the puzzle is: "42 hard" is "42", "No. 7 - Level 3" is "No. 7".
+pub(super) fn without_grade(text: &str) -> &str {
+    if wording(text) != Wording::Number {
+        return text;
+    }
+    let (mut kept, mut rest) = (text, text);
+    loop {
+        let (before, word) = last_word(rest);
+        rest = match last_word(before) {
+            (before, graded) if is_number(&word) && GRADED.contains(&graded.as_str()) => before,
+            _ if HARDNESS.contains(&word.as_str()) => before,
+            _ => return kept,
+        };
+        // Its own full stop or bracket stays with a number, what parts it from the next word doesn't.
+        let number = rest.trim_end_matches([' ', '-', ':', ',', ';', '(', '/', '*']);
+        if wording(number) == Wording::Number && number.ends_with(|c: char| c.is_ascii_digit() || ".)".contains(c)) {
+            kept = number;
+        }
+    }
+}
+
+/// The last run of letters or of digits (with what a grade has between them, "1/3"), in small letters, and the text before it.
+fn last_word(text: &str) -> (&str, String) {
+    let end = text.trim_end_matches(|c: char| !c.is_alphanumeric());
+    let digits = end.ends_with(|c: char| c.is_ascii_digit());
+    let begin = end.trim_end_matches(|c: char| if digits { c.is_ascii_digit() || c == '/' } else { c.is_alphabetic() });
+    (begin, end[begin.len()..].to_lowercase())
+}
+
 /// How many numbers a grade takes: two for "1/3".
 fn grade_numbers(text: &str) -> usize {
     if text.contains('/') { 2 } else { 1 }
@@ -231,6 +260,29 @@ mod tests {
         ];
         let wrong: Vec<_> =
             cases.iter().map(|&(text, expected)| (text, wording(text), expected)).filter(|(_, got, expected)| got != expected).collect();
+        assert!(wrong.is_empty(), "{wrong:?}");
+    }
+
+    #[test]
+    fn a_grade_behind_a_number_is_no_part_of_the_label() {
+        let cases = [
+            ("42 hard", "42"),
+            ("42. LEICHT", "42."),
+            ("No. 7 - Level 3", "No. 7"),
+            ("B-42 (très difficile)", "B-42"),
+            ("Sudoku 6 Hard", "Sudoku 6"),
+            ("166 Difficulté : 1/3", "166"),
+            ("Hard 114", "Hard 114"),
+            ("Level 4 192", "Level 4 192"),
+            ("Sudoku - hard", "Sudoku - hard"),
+            ("No. 42 orchard", "No. 42 orchard"),
+            ("C", "C"),
+        ];
+        let wrong: Vec<_> = cases
+            .iter()
+            .map(|&(text, expected)| (text, without_grade(text), expected))
+            .filter(|(_, got, expected)| got != expected)
+            .collect();
         assert!(wrong.is_empty(), "{wrong:?}");
     }
 
