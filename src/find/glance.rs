@@ -4,7 +4,7 @@ use image::GrayImage;
 use image::math::Rect;
 
 use super::marks::Crossing;
-use super::{Finder, Found, LOOK_SIDE, Look, MOST_BEYOND, MOST_ELSEWHERE, refine, scale_to, strength};
+use super::{Finder, Found, LOOK_SIDE, Look, MOST_BEYOND, MOST_ELSEWHERE, fill, refine, scale_to, strength};
 use crate::decode::Page;
 use crate::net::NetError;
 use crate::plane::Point;
@@ -32,7 +32,7 @@ impl Finder {
         let Ok([found]) = <[Found; 1]>::try_from(found) else { return Ok(None) };
         let (own, other): (Vec<Crossing>, Vec<Crossing>) = marks.into_iter().partition(|mark| found.has(mark));
         let whole = found.seen > 0.995 && found.lattice.pitch() * scale_to(luma, GLANCE_SIDE) >= LEAST_PITCH;
-        if !whole || strength(&own) < 100.0 * LEAST_STRENGTH || !self.nothing_else(luma, &found, &other)? {
+        if !whole || !fill(luma, [&found]) || strength(&own) < 100.0 * LEAST_STRENGTH || !self.nothing_else(luma, &found, &other)? {
             return Ok(None);
         }
         let found = refine::refine(luma, found);

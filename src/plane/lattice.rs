@@ -72,6 +72,12 @@ impl Lattice {
         (a.distance(b) + b.distance(c) + c.distance(d) + d.distance(a)) / 36.0
     }
 
+    /// The area between its four corners, in pixels.
+    pub fn area(&self) -> f32 {
+        let [a, b, c, d] = self.corners();
+        (c - a).cross(d - b).abs() / 2.0
+    }
+
     /// The same crossings for a print that stands turned by `turn` on the page: the first row is then the
     /// one that is topmost *as printed*.
     pub fn read_at(&self, turn: Turn) -> Self {
