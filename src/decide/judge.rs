@@ -38,9 +38,10 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     if !is_sound {
         return decide_unsound(cells, &seen, &likeliest.givens, &together, &odds, picture, thresholds);
     }
-    // A finished grid that keeps the rules shows by which it goes, unless other ones are plain to see.
+    // A finished grid that keeps the rules shows by which it goes and where its boxes are, unless other ones are plain to see.
     let keeps_rules = is_finished(&likeliest.givens) && picture.other_rules < 0.5;
-    let picture = &Picture { other_rules: if keeps_rules { 0.0 } else { picture.other_rules }, ..picture.clone() };
+    let shown = Picture { other_rules: 0.0, boxes: picture.boxes.max(thresholds.boxes), ..picture.clone() };
+    let picture = if keeps_rules { &shown } else { picture };
     let rivals = rivals(&likeliest.givens, search.changes());
     let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);

@@ -18,7 +18,7 @@ const BRIDGE: u8 = 2;
 const FEWEST: usize = 55;
 /// Least surplus of box corners and of rim over the rest: see [`Found::boxes`]. Other tables stay below.
 pub(super) const LEAST_SURPLUS: f32 = 0.25;
-/// With so many of a hundred crossings marked, the boxes may show at full size alone.
+/// With so many of a hundred crossings marked, the boxes may show at full size, or by the digits, alone.
 const NEARLY_ALL: usize = 90;
 
 /// Neighbours of eight that must be seen around a seed: corners of a grid have three and start nothing.

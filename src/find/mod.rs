@@ -48,6 +48,8 @@ const LOOK_SIDE: u32 = 640;
 const MOST_BEYOND: f32 = 0.7;
 /// Cells smaller than this on the shrunken page, in pixels, are looked at again at twice the scale.
 const SMALL_PITCH: f32 = 15.0;
+/// A third look, at four times the scale, is taken where the page has nearly the pixels for it.
+const MOST_ENLARGED: f32 = 1.25;
 /// Marks beside the lattices found that no closer look explains add up to this at most. Six of the drawn pages with several grids (842000 to 842099, all levels)
 /// show from afar one that is strong enough alone: marks of 13.4 and more beside it, but for one whose other grid lies mostly beyond the page's edge and isn't
 /// found by a closer look either.
@@ -66,7 +68,7 @@ impl Finder {
         let Look { found: mut best, marks } = self.look(luma, scale)?;
         let is_small = |found: &Found| found.lattice.pitch() * scale < SMALL_PITCH;
         // Small cells are seen better on an enlarged page as well, those of a grid that marks alone betray among them.
-        let plain: Vec<&Found> = best.iter().filter(|found| found.boxes >= LEAST_SURPLUS).collect();
+        let plain: Vec<&Found> = best.iter().filter(|found| found.shows_boxes()).collect();
         let all_large = !plain.is_empty() && !plain.iter().any(|found| is_small(found));
         let elsewhere =
             strength(marks.iter().filter(|mark| !plain.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
@@ -77,11 +79,17 @@ impl Finder {
                 closer.retain(is_small);
             }
             best = merge(best, closer);
+            let is_tiny = |found: &Found| found.lattice.pitch() * 2.0 * scale < SMALL_PITCH;
+            if 4.0 * scale < MOST_ENLARGED && best.iter().any(is_tiny) {
+                let mut closest = self.look(luma, 4.0 * scale)?.found;
+                closest.retain(is_tiny);
+                best = merge(best, closest);
+            }
         }
         let mut found: Vec<Found> = best
             .into_iter()
             .map(|found| refine::refine(luma, found))
-            .filter(|found| found.lattice.is_proper() && found.beyond < MOST_BEYOND && found.boxes >= LEAST_SURPLUS)
+            .filter(|found| found.lattice.is_proper() && found.beyond < MOST_BEYOND)
             .collect();
         sort_for_reading(&mut found);
         Ok(found)
@@ -117,6 +125,11 @@ fn scale_to(luma: &GrayImage, side: u32) -> f32 {
 }
 
 impl Found {
+    /// Whether the boxes can be seen at all; where they can't, what stands in the cells must tell a puzzle from a table.
+    pub fn shows_boxes(&self) -> bool {
+        self.boxes >= LEAST_SURPLUS
+    }
+
     /// Whether a mark is of one of the lattice's crossings.
     fn has(&self, mark: &Crossing) -> bool {
         let reach = 0.5 * self.lattice.pitch();
@@ -143,7 +156,7 @@ struct Look {
 /// Both looks together; where two lattices lie on each other, the one whose boxes were seen stays, or else the one with more crossings.
 fn merge(first: Vec<Found>, second: Vec<Found>) -> Vec<Found> {
     let mut all: Vec<Found> = second.into_iter().chain(first).collect();
-    let worth = |found: &Found| (found.boxes >= LEAST_SURPLUS, found.seen);
+    let worth = |found: &Found| (found.shows_boxes(), found.seen);
     all.sort_by(|a, b| worth(b).partial_cmp(&worth(a)).unwrap_or(std::cmp::Ordering::Equal));
     let mut kept: Vec<Found> = Vec::new();
     for found in all {

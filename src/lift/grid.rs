@@ -100,6 +100,10 @@ pub(super) fn read(
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);
     let reading = shot.read(thresholds);
+    // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle.
+    if !found.shows_boxes() && reading.solutions != 1 {
+        return Ok(None);
+    }
     deciding += start.elapsed();
     Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None, shot }, deciding.as_secs_f64() * 1e3)))
 }
