@@ -21,7 +21,7 @@ const GRADED: &[&str] = &[
     "moeilijkheid",
 ];
 /// Words for a page; their number is the page's.
-const PAGES: &[&str] = &["page", "p", "pp", "pg", "seite", "s", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
+const PAGES: &[&str] = &["page", "pp", "pg", "seite", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
 /// Words for what was printed elsewhere: the heading of a section, not a grid's title.
 const ANSWERS: &[&str] = &[
     "solution",
@@ -76,7 +76,7 @@ pub(super) fn wording(text: &str) -> Wording {
     if numbers > 0 {
         let graded = is_any(GRADED) && words.iter().any(|word| is_number(word) && word.chars().count() <= GRADE_DIGITS);
         let of_grade = if graded { grade_numbers(text) } else { 0 };
-        let of_page = usize::from(numbers == 1 && is_any(PAGES));
+        let of_page = usize::from(numbers == 1 && (is_any(PAGES) || is_page_sign(text)));
         if numbers > of_grade + of_page {
             return Wording::Number;
         }
@@ -215,6 +215,11 @@ fn is_rating(text: &str) -> bool {
     marks.len() > 2 && marks.iter().all(|c| "0OoQ°º*".contains(*c))
 }
 
+/// Whether a text is a page's number behind a letter with a full stop: "p. 17", "S. 17". "S17" is a grid's.
+fn is_page_sign(text: &str) -> bool {
+    ["p.", "s."].iter().any(|sign| text.to_lowercase().starts_with(sign))
+}
+
 /// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes.
 fn is_date(text: &str) -> bool {
     let parts: Vec<&str> = text.trim().split(['.', '/', '-']).collect();
@@ -253,6 +258,8 @@ mod tests {
             ("Difficulté : 1/3", Wording::None),
             ("12.03.2024", Wording::None),
             ("Page 17", Wording::None),
+            ("S. 17", Wording::None),
+            ("S-17", Wording::Number),
             ("Solutions", Wording::None),
             ("i", Wording::None),
             ("- .", Wording::None),
