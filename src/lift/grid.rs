@@ -28,6 +28,10 @@ const WASHED_OUT: f32 = 250.0;
 /// Paper darker than this share of the grid's is no paper, but something over it: of the proven grids on 120 drawn rough photos and 80 real ones no cell had
 /// less than 0.43, shadows and all.
 const NO_PAPER: f32 = 1.0 / 3.0;
+/// Where a lamp shines through, a camera that keeps its highlights, or a file, may leave paper less bright; then it must outshine the other cells by more.
+const KEPT_BACK: f32 = 225.0;
+/// See `KEPT_BACK`.
+const FAR_BRIGHTER: f32 = 20.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
 /// A cell that is so much brighter than each of the eight around it has a slip of paper over it, or a reflection in it; not so where all of these are givens
@@ -261,7 +265,8 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     let lines: LazyCell<[[f32; 4]; 81], _> = LazyCell::new(|| std::array::from_fn(|n| lines_around(cells, n)));
     let usual: LazyCell<[f32; 4], _> = LazyCell::new(|| std::array::from_fn(|side| least(&lines.map(|sides| sides[side]), 40)));
     let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual[2];
-    let outshines = |light: &Light| light.paper > WASHED_OUT && light.paper > paper[40] + OUTSHINES;
+    let brighter = |light: &Light, than: f32, by: f32| light.paper > than && light.paper > paper[40] + by;
+    let outshines = |light: &Light| brighter(light, WASHED_OUT, OUTSHINES) || brighter(light, KEPT_BACK, FAR_BRIGHTER);
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
     let given = |n: usize| holds_given(evidence, n);
     let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
@@ -273,7 +278,9 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         // Where light falls off, the neighbours differ among themselves as much.
         brightest + STANDS_OUT.max(brightest - dimmest) < cells.light[n].paper && !amid_tints(n)
     };
-    let washed = |n: usize| outshines(&cells.light[n]) && line_lost(n) || lone(n);
+    // Where hardly any line is, none can tell a reflection from paper.
+    let no_lines = || usual[1] <= FEW_LINES;
+    let washed = |n: usize| outshines(&cells.light[n]) && (line_lost(n) || no_lines()) || lone(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
     let slip = slip(&cells.light, |n| holds_nothing(evidence, n));
     let under_slip = |n: usize| slip[n] && usual[1] <= FEW_LINES;
