@@ -76,6 +76,8 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     grid = draw_grid(canvas, float(left + pad), float(top + pad), size, style, *puzzle, rng)
     if rules != "plain":
         draw_extras(canvas, rng, style, grid, rules)
+    elif style.shade == "diagonal":
+        grid.rules = "diagonal"     # nobody tints diagonals for ornament
     block.grids.append(grid)
     if text and place != "none":
         box, turn = print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, labels)
