@@ -11,7 +11,7 @@ const BEYOND: f32 = 0.5;
 /// What reaches no farther than this into the grid's rows or columns, in cells, stands beside them.
 const NEAR: f32 = 0.1;
 /// A wider gap than this, in pixels of the strip, parts two lines.
-const GAP: usize = 16;
+const GAP: usize = 24;
 /// How far around a pixel of the strip its light is evened, and how far from the mean ink is.
 const REACH: usize = 32;
 const INKED: f32 = 0.12;
