@@ -4,6 +4,7 @@ use std::cell::LazyCell;
 use std::time::Instant;
 
 use super::GridReading;
+use super::diagonals::tinted_diagonals;
 use super::later::Later;
 use super::slip::slip;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
@@ -103,7 +104,7 @@ pub(super) fn read(
     if !cells.gaps {
         picture.other_rules = other_rules(&looks);
     }
-    if has_tinted_diagonals(&cells.light) {
+    if tinted_diagonals(&cells.light) {
         picture.other_rules = picture.other_rules.max(TINTED_DIAGONALS);
     }
     let start = Instant::now();
@@ -252,29 +253,6 @@ fn tints(light: &[Light], evidence: &Evidence) -> usize {
     // Of 754 grids on 400 drawn pages (seeds 840000 to 840099, all levels) so 22 show more than ten such steps; by their number alone, light and folds
     // make it 114.
     if 4 * between < alike { alike } else { 0 }
-}
-
-/// Whether both diagonals are printed on a tint, so that their cells are darker, or lighter, than those beside them, and no pattern of other cells is.
-/// The networks see cells with their light evened, and hence no tint.
-fn has_tinted_diagonals(light: &[Light]) -> bool {
-    // As a logarithm, and the most cells of seventeen that a shadow's edge or a digit may spoil.
-    const TINT: f32 = 0.04;
-    const SPOILT: usize = 2;
-    let on = |row: usize, column: usize| row == column || row + column == 8;
-    let paper = |row: usize, column: usize| light[9 * row + column].paper.max(1.0).ln();
-    // How much lighter the cells are that lie so far to the left and right, off the diagonals.
-    let step = |row: usize, column: usize, far: usize| {
-        let beside = [column.checked_sub(far), Some(column + far)];
-        let beside: Vec<f32> =
-            beside.into_iter().flatten().filter(|&c| c < 9 && !on(row, c)).map(|c| paper(row, c) - paper(row, column)).collect();
-        (!beside.is_empty()).then(|| beside.iter().sum::<f32>() / beside.len() as f32)
-    };
-    let cells = || (0..81).map(|n| (n / 9, n % 9)).filter(|&(row, column)| on(row, column));
-    let all = |sign: f32| {
-        let differs = |far| cells().filter_map(|(row, column)| step(row, column, far)).filter(|step| sign * step < TINT).count();
-        differs(1) <= SPOILT && differs(2) <= SPOILT
-    };
-    all(1.0) || all(-1.0)
 }
 
 fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evidence, ink): (&Evidence, Ink)) -> Picture {

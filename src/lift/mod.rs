@@ -1,5 +1,6 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
+mod diagonals;
 mod grid;
 mod later;
 mod partners;
