@@ -110,8 +110,9 @@ pub(super) fn read(
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);
     let reading = shot.read(thresholds);
-    // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle.
-    if !found.shows_boxes() && reading.solutions != 1 {
+    // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle; so they are where boxes hardly show and digits clash.
+    let clashes = !reading.conflict.is_empty() && f64::from(found.boxes) < thresholds.boxes;
+    if clashes || !found.shows_boxes() && reading.solutions != 1 {
         return Ok(None);
     }
     deciding += start.elapsed();
