@@ -156,19 +156,12 @@ fn is_tinted_by_boxes(luma: &GrayImage, lattice: &Lattice) -> bool {
     let p = &lattice.points;
     let paper = |cell: usize| {
         let (row, column) = (cell / 9, cell % 9);
-        let (x, y): (Vec<f32>, Vec<f32>) = PLACES
-            .into_iter()
-            .flat_map(|down| {
-                let (left, right) =
-                    (p[row][column].toward(p[row + 1][column], down), p[row][column + 1].toward(p[row + 1][column + 1], down));
-                PLACES.map(|across| left.toward(right, across))
-            })
-            .map(|place| (place.x, place.y))
-            .unzip();
-        let mut values: [f32; 25] = std::array::from_fn(|_| 0.0);
-        for (at, value) in values.iter_mut().enumerate() {
-            [*value] = sample_several(luma, &[x[at]], &[y[at]]);
-        }
+        let place = |n: usize| {
+            let (across, down) = (PLACES[n % 5], PLACES[n / 5]);
+            let (left, right) = (p[row][column].toward(p[row + 1][column], down), p[row][column + 1].toward(p[row + 1][column + 1], down));
+            left.toward(right, across)
+        };
+        let mut values: [f32; 25] = sample_several(luma, &std::array::from_fn(|n| place(n).x), &std::array::from_fn(|n| place(n).y));
         values.sort_by(f32::total_cmp);
         values[18].max(1.0).ln()
     };
@@ -437,6 +430,33 @@ mod tests {
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
         assert_eq!(beyond(&[(76, 2), (150, 9), (434, 2)]), 0.0);
+    }
+
+    #[test]
+    fn boxes_show_by_ink_or_by_tints() {
+        let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
+        let boxes = |page: &GrayImage| {
+            let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
+            refine(page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0 }).boxes
+        };
+        let mut plain = GrayImage::from_pixel(360, 360, image::Luma([220]));
+        rule(&mut plain, 40, 9);
+        assert_eq!(boxes(&plain), 0.1);
+        // Half as wide again.
+        let mut heavier = plain.clone();
+        for (line, at) in [130, 220].into_iter().flat_map(|line| (40..312).map(move |at| (line, at))) {
+            heavier.put_pixel(line + 2, at, image::Luma([60]));
+            heavier.put_pixel(at, line + 2, image::Luma([60]));
+        }
+        assert_eq!(boxes(&heavier), PLAIN_BOXES);
+        let tinted = |is_tinted: fn(u32, u32) -> bool| {
+            GrayImage::from_fn(360, 360, |x, y| {
+                let within = (42..310).contains(&x) && (42..310).contains(&y) && plain.get_pixel(x, y).0[0] > 100;
+                if within && is_tinted((x - 41) / 30, (y - 41) / 30) { image::Luma([190]) } else { *plain.get_pixel(x, y) }
+            })
+        };
+        assert_eq!(boxes(&tinted(|column, row| (column / 3 + row / 3) % 2 == 0)), PLAIN_BOXES);
+        assert_eq!(boxes(&tinted(|column, row| (column + row) % 2 == 0)), 0.1);
     }
 
     #[test]
