@@ -34,7 +34,7 @@ const LIGHTER: f32 = 1.5;
 const SEEN: f32 = 0.04;
 
 /// Where box lines hold so many times the ink of the others, boxes are plain to see, and so they are where the mean step of the paper's logarithm at their
-/// bounds is so large, and so many times that within them.
+/// bounds is so large, and so many times that within them. Reckoned, not fitted.
 const HEAVIER: f32 = 1.2;
 const LEAST_TINT: f32 = 0.02;
 const TINTED: f32 = 3.0;
