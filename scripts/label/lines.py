@@ -49,7 +49,7 @@ def other_text(rng, tongue):
     kind = rng.random()
     if kind < 0.35:
         level = words.LEVELS[tongue][rng.integers(len(words.LEVELS[tongue]))]
-        return level.upper().replace("ß", "SS") if rng.random() < 0.3 else level.capitalize() if rng.random() < 0.5 else level
+        return words.shouted(level) if rng.random() < 0.3 else level.capitalize() if rng.random() < 0.5 else level
     if kind < 0.55:
         day, month = int(rng.integers(1, 29)), int(rng.integers(1, 13))
         return f"{day:02d}.{month:02d}.{rng.integers(1990, 2030)}" if rng.random() < 0.5 else f"{day}/{month}/{rng.integers(10, 30)}"

@@ -53,7 +53,7 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     text_px = max(8.0, (labels["share"] if labels else 0.05) * size)
     pad = int(np.ceil((style.frame_width + style.band) * size / 9)) + 2
     if text and labels["shout"]:
-        text = text.upper().replace("ß", "SS")
+        text = words.shouted(text)
     head = int(text_px * (1.7 + labels["air"] + (1.3 * labels["smaller"] if labels["follower"] == "line" else 0))) if labels else 0
     wide, tall = size + 2 * pad, int(size * style.aspect) + 2 * pad
     place = labels["place"] if labels and text else "none"

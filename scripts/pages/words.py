@@ -62,10 +62,15 @@ def heading(rng, tongue):
     return " ".join(words(rng, tongue, int(rng.integers(1, 6)))).rstrip(".")
 
 
+def shouted(text):
+    """In capitals, of which ß has none."""
+    return text.upper().replace("ß", "SS")
+
+
 def level_of(rng, tongue):
     """How hard a puzzle is, as printed by it."""
     level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
-    return (level, level.capitalize(), level.upper().replace("ß", "SS"))[rng.choice(3, p=(0.4, 0.35, 0.25))]
+    return (level, level.capitalize(), shouted(level))[rng.choice(3, p=(0.4, 0.35, 0.25))]
 
 
 def label(rng, tongue, number, manner):

@@ -40,8 +40,8 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     }
     // A finished grid that keeps the rules shows by which it goes and where its boxes are, unless other ones are plain to see.
     let keeps_rules = is_finished(&likeliest.givens) && picture.other_rules < 0.5;
-    let shown = Picture { other_rules: 0.0, boxes: picture.boxes.max(thresholds.boxes), ..picture.clone() };
-    let picture = if keeps_rules { &shown } else { picture };
+    let picture =
+        if keeps_rules { &Picture { other_rules: 0.0, boxes: picture.boxes.max(thresholds.boxes), ..picture.clone() } } else { picture };
     let rivals = rivals(&likeliest.givens, search.changes());
     let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
@@ -129,8 +129,8 @@ fn decide_unsound(
     let flagged: Vec<Cell> = reading.flags.iter().map(|flag| flag.cell).collect();
     let conflict: Vec<Cell> = reading.conflict.iter().copied().filter(|cell| !flagged.contains(cell)).collect();
     for cell in conflict {
-        let (suggest, odds_of_cell) = runner_up(cells, cell.index(), reading.cells[cell.index()].read);
-        reading.flags.push(flag_at(&reading, cell, Reason::BreaksARule, suggest, odds_of_cell));
+        let flag = flag_of_rival(&reading, cells, cell);
+        reading.flags.push(Flag { reason: Reason::BreaksARule, ..flag });
     }
     sort_flags(&mut reading, cells, odds, picture, thresholds);
     reading.flags.extend(doubt.map(|reason| flag_whole(&reading, reason)));
@@ -359,30 +359,27 @@ fn flag(
         if given_probability(&cells[n], read, hidden) < thresholds.floor { 0.0 } else { settled }
     };
     let sure = Cell::ALL.map(sure);
-    let kinds = Cell::ALL
-        .map(|cell| reason_for(reading.cells[cell.index()].read, runner_up(cells, cell.index(), reading.cells[cell.index()].read).0));
+    let flags = Cell::ALL.map(|cell| flag_of_rival(reading, cells, cell));
     // The cells of a page fail together: what is doubted in one is doubted sooner in the others.
-    let doubted: Vec<Reason> = kinds.iter().zip(sure).filter(|(_, sure)| *sure < thresholds.cell).map(|(kind, _)| *kind).collect();
-    for cell in Cell::ALL {
-        let n = cell.index();
-        let read = reading.cells[n].read;
-        let least = if doubted.contains(&kinds[n]) { LIKEWISE } else { thresholds.cell };
+    let doubted: Vec<Reason> = flags.iter().zip(sure).filter(|(_, sure)| *sure < thresholds.cell).map(|(flag, _)| flag.reason).collect();
+    for flag in flags {
+        let (n, read, kind) = (flag.cell.index(), flag.read, flag.reason);
+        let least = if doubted.contains(&kind) { LIKEWISE } else { thresholds.cell };
         let unclear = picture.hidden(n, &cells[n]) > 1.0 - thresholds.cell || cells[n][class_of(read)] < thresholds.floor;
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
         } else if read == Mark::Other && unclear || picture.shaded[n] && !is_given(read) {
             Reason::Covered
         } else if sure[n] < least {
-            in_the_picture(kinds[n], n, picture, print)
+            in_the_picture(kind, n, picture, print)
         } else if picture.washed[n] && !is_given(read) {
             Reason::Glare
         } else if too_full && !is_given(read) {
-            kinds[n]
+            kind
         } else {
             continue;
         };
-        let (suggest, odds) = runner_up(cells, n, read);
-        reading.flags.push(flag_at(reading, cell, reason, suggest, odds));
+        reading.flags.push(Flag { reason, ..flag });
     }
 }
 
@@ -411,9 +408,7 @@ fn flag_likeliest_faults(
     doubts.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut left: f64 = doubts.iter().map(|(doubt, _)| doubt).sum();
     for (doubt, cell) in doubts {
-        let (suggest, odds) = runner_up(cells, cell.index(), reading.cells[cell.index()].read);
-        let reason = reason_for(reading.cells[cell.index()].read, suggest);
-        reading.flags.push(flag_at(reading, cell, reason, suggest, odds));
+        reading.flags.push(flag_of_rival(reading, cells, cell));
         left -= doubt;
         if thresholds.whole_grid((-left).exp()) >= least {
             break;
@@ -497,6 +492,13 @@ fn in_the_picture(reason: Reason, cell: usize, picture: &Picture, print: Option<
 
 fn flag_at(reading: &Reading, cell: Cell, reason: Reason, suggest: Mark, odds: f64) -> Flag {
     Flag { cell, reason, read: reading.cells[cell.index()].read, suggest, odds }
+}
+
+/// A flag for what a cell most likely holds else, by what speaks for that.
+fn flag_of_rival(reading: &Reading, cells: &[[f64; CLASSES]], cell: Cell) -> Flag {
+    let read = reading.cells[cell.index()].read;
+    let (suggest, odds) = runner_up(cells, cell.index(), read);
+    Flag { cell, reason: reason_for(read, suggest), read, suggest, odds }
 }
 
 /// A flag about the grid as a whole, at its first cell.

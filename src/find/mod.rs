@@ -156,8 +156,7 @@ struct Look {
 /// Both looks together; where two lattices lie on each other, the one whose boxes were seen stays, or else the one with more crossings.
 fn merge(first: Vec<Found>, second: Vec<Found>) -> Vec<Found> {
     let mut all: Vec<Found> = second.into_iter().chain(first).collect();
-    let worth = |found: &Found| (found.shows_boxes(), found.seen);
-    all.sort_by(|a, b| worth(b).partial_cmp(&worth(a)).unwrap_or(std::cmp::Ordering::Equal));
+    all.sort_by(|a, b| b.shows_boxes().cmp(&a.shows_boxes()).then(b.seen.total_cmp(&a.seen)));
     let mut kept: Vec<Found> = Vec::new();
     for found in all {
         let middle = found.lattice.points[4][4];

@@ -92,7 +92,8 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let lattice = between(lattice, &ridges);
     let (rows, columns) = ridges;
     let beyond = beyond(&small, &lattice, &rows, &columns);
-    let boxes = if shows_boxes(&small, &lattice, &rows, &columns) { found.boxes.max(PLAIN_BOXES) } else { found.boxes };
+    let now_plain = found.boxes < PLAIN_BOXES && shows_boxes(&small, &lattice, &rows, &columns);
+    let boxes = if now_plain { PLAIN_BOXES } else { found.boxes };
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
     Found { lattice, rows: depths(rows), columns: depths(columns), beyond, boxes, ..found }

@@ -34,8 +34,8 @@ fn within_text(strip: &GrayImage) -> Vec<f32> {
     strip.as_raw().iter().map(|value| f32::from((*value).clamp(low, high))).collect()
 }
 
-/// What `line` may say, but for how hard the puzzle is behind its number, the likeliest first; nothing where it is too long for a label or says nothing. The network takes `[1, 1, STRIP, W]` and gives log
-/// probabilities `[1, W / 4, classes]`.
+/// What `line` may say, but for how hard the puzzle is behind its number, the likeliest first; nothing where it is too long for a label or says nothing.
+/// The network takes `[1, 1, STRIP, W]` and gives log probabilities `[1, W / 4, classes]`.
 pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, line: &Line) -> Result<Vec<Spelling>, NetError> {
     let width = Surroundings::strip_width(line);
     let Some(wide) = padded(line) else { return Ok(Vec::new()) };

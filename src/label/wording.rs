@@ -270,6 +270,13 @@ mod tests {
         assert!(wrong.is_empty(), "{wrong:?}");
     }
 
+    /// All that is told otherwise than expected, at once.
+    fn assert_told(cases: &[(&str, &str)], told: impl Fn(&str) -> Option<String>) {
+        let told = cases.iter().map(|&(text, expected)| (text, told(text), expected));
+        let wrong: Vec<_> = told.filter(|(_, got, expected)| got.as_deref() != Some(expected)).collect();
+        assert!(wrong.is_empty(), "{wrong:?}");
+    }
+
     #[test]
     fn a_grade_behind_a_number_is_no_part_of_the_label() {
         let cases = [
@@ -285,12 +292,7 @@ mod tests {
             ("No. 42 orchard", "No. 42 orchard"),
             ("C", "C"),
         ];
-        let wrong: Vec<_> = cases
-            .iter()
-            .map(|&(text, expected)| (text, without_grade(text), expected))
-            .filter(|(_, got, expected)| got != expected)
-            .collect();
-        assert!(wrong.is_empty(), "{wrong:?}");
+        assert_told(&cases, |text| Some(without_grade(text).to_owned()));
     }
 
     #[test]
@@ -323,12 +325,7 @@ mod tests {
             ("7/42", "742"),
             ("C", "C"),
         ];
-        let wrong: Vec<_> = cases
-            .iter()
-            .map(|&(text, expected)| (text, number_of(text), expected))
-            .filter(|(_, got, expected)| got.as_deref() != Some(expected))
-            .collect();
-        assert!(wrong.is_empty(), "{wrong:?}");
+        assert_told(&cases, number_of);
         assert_eq!(number_of("Puzzle"), None);
     }
 }
