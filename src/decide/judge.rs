@@ -258,16 +258,19 @@ fn count_of_givens(reading: &Reading) -> usize {
     reading.cells.iter().filter(|cell| is_given(cell.read)).count()
 }
 
-/// The share of cells that hold a given: so often does what lies over a cell hide one.
-fn share_of_givens(reading: &Reading) -> f64 {
-    count_of_givens(reading) as f64 / 81.0
+/// How often what lies over a cell hides a given: as many cells hold one, but where those that can be seen leave one solution, few of them could be hidden.
+fn hides_given(reading: &Reading) -> f64 {
+    // Of the givens of the 79 puzzles of the photographs so many can be dropped (`scripts/trust/stays_unique.rs`, models/README.md).
+    const NOT_NEEDED: f64 = 0.405;
+    let needed = if reading.solutions == 1 { NOT_NEEDED } else { 1.0 };
+    needed * count_of_givens(reading) as f64 / 81.0
 }
 
 /// The probability that no given is hidden under something.
 fn nothing_hidden(cells: &[[f64; CLASSES]], reading: &Reading, picture: &Picture) -> f64 {
     let free = cells.iter().zip(&reading.cells).enumerate().filter(|(_, (_, cell))| !is_given(cell.read));
     let covered: f64 = free.map(|(n, (row, _))| picture.hidden(n, row)).sum();
-    (-covered * share_of_givens(reading)).exp()
+    (-covered * hides_given(reading)).exp()
 }
 
 /// Whether all 81 digits are printed.
@@ -348,7 +351,7 @@ fn flag(
     // without it 424, and a grid has 7 flags in the median instead of 6.
     const LIKEWISE: f64 = 0.9925;
     let differs = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
-    let hides = share_of_givens(reading);
+    let hides = hides_given(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
     let print = depth_of_print(reading, picture, thresholds);
     // How sure it is that what was read of a cell's given is right.
@@ -398,7 +401,7 @@ fn flag_likeliest_faults(
     thresholds: &Thresholds,
     least: f64,
 ) {
-    let hides = share_of_givens(reading);
+    let hides = hides_given(reading);
     let doubt = |cell: Cell| {
         let n = cell.index();
         let hidden = if is_given(reading.cells[n].read) { 0.0 } else { picture.hidden(n, &cells[n]) };
