@@ -375,7 +375,8 @@ fn flag(
             Reason::Covered
         } else if sure[n] < least {
             in_the_picture(kind, n, picture, print)
-        } else if picture.washed[n] && !is_given(read) {
+        } else if picture.washed[n] && !matches!(read, Mark::Given(_) | Mark::Entry(_)) {
+            // Where writing can be seen, print could as well.
             Reason::Glare
         } else if too_full && !is_given(read) {
             kind
