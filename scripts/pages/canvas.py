@@ -88,10 +88,11 @@ class Canvas:
         mask *= np.clip(xs * side_x + 0.5, 0, 1) * np.clip(ys * side_y + 0.5, 0, 1)
         self.blend(x_whole - reach, y_whole - reach, mask, ink)
 
-    def text(self, x, y, words, font, ink, anchor="la", stretch=1.0):
+    def text(self, x, y, words, font, ink, anchor="la", stretch=1.0, slant=0.0):
         """Prints one line; gives its box (x0, y0, x1, y1) in px. Anchors are Pillow's: l m r by a m s d.
 
-        A stretch makes the letters wider or narrower about x; the box is then that of the unstretched line.
+        A stretch makes the letters wider or narrower about x, a slant leans them to the right by that share of their height, half of it above
+        the line's middle; the box is then that of the plain line.
         """
         x_whole, y_whole = int(np.floor(x)), int(np.floor(y))
         left, top, right, bottom = font.getbbox(words, anchor=anchor)
@@ -100,13 +101,14 @@ class Canvas:
             return x, y, x, y
         mask = Image.new("L", (right - left, bottom - top))
         ImageDraw.Draw(mask).text((x - x_whole - left, y - y_whole - top), words, 255, font, anchor)
-        if stretch != 1.0:
-            wide = int(np.ceil((right - left) * max(1.0, stretch))) + 2
+        if stretch != 1.0 or slant:
+            wide = int(np.ceil((right - left) * max(1.0, stretch) + (bottom - top) * abs(slant))) + 2
             grown = (wide - (right - left)) // 2
-            # Output column u comes from column (u - x0) / stretch + x0, with x0 the anchor's place in the mask, at pixel edges.
-            x0 = x - x_whole - left + 0.5
+            # Output column u of row v comes from column (u + slant (v - y0) - x0) / stretch + x0, with (x0, y0) the anchor's column and the middle row
+            # in the mask, at pixel edges.
+            x0, y0 = x - x_whole - left + 0.5, (bottom - top) / 2
             mask = mask.transform((right - left + 2 * grown, bottom - top), Image.Transform.AFFINE,
-                                  (1 / stretch, 0, x0 - (x0 + grown) / stretch, 0, 1, 0), Image.Resampling.BICUBIC)
+                                  (1 / stretch, slant / stretch, x0 - (x0 + grown + slant * y0) / stretch, 0, 1, 0), Image.Resampling.BICUBIC)
             left -= grown
         self.blend(x_whole + left, y_whole + top, np.asarray(mask), ink)
         return x_whole + left + 1, y_whole + top + 1, x_whole + right - 2, y_whole + bottom - 2

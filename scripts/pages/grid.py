@@ -208,6 +208,8 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
     if widest > 0.9 * cell_width:
         size *= 0.9 * cell_width / widest
         face = fonts.sized(style.font, size)
+    # Finished grids may tell what was given from what was found.
+    found = style.found_ink if "." not in givens else None
     for cell, char in enumerate(givens):
         if char == ".":
             continue
@@ -215,11 +217,13 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         x = (xs[col] + xs[col + 1]) / 2 + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
         y = (ys[row] + ys[row + 1]) / 2 + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
         colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
+        if found and rng.random() < 0.65:
+            colour = found
         if style.by_ink:
             left, top, right, bottom = face.getbbox(char, anchor="ls")
-            canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch)
+            canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch, style.slant)
         else:
-            canvas.text(x, y + middle * size, char, face, colour, "ms", style.stretch)
+            canvas.text(x, y + middle * size, char, face, colour, "ms", style.stretch, style.slant)
 
 
 def draw_grid(canvas, x, y, size, style, givens, solution, rng):

@@ -57,7 +57,9 @@ class GridStyle:
     band: float = 0.0           # width of a coloured band round the frame, share of the cell
     band_ink: tuple = (200, 200, 200)
     letters: bool = False       # a prize puzzle: small printed letters in some empty cells
+    slant: float = 0.0          # how far the digits lean to the right, share of their height
     second_ink: tuple | None = None  # digits in every other box
+    found_ink: tuple | None = None   # of a finished grid, digits that weren't given
     inverse: bool = False       # white on dark
 
 
@@ -66,7 +68,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black
-    kind = rng.choice(10, p=(0.26, 0.19, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.04))
+    kind = rng.choice(10, p=(0.25, 0.18, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.06))
     style.box_width = float(rng.uniform(0.035, 0.075))
     style.inner_width = float(rng.uniform(0.008, 0.025))
     if kind == 0:       # newspaper: thin grey inside
@@ -146,5 +148,9 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style.letters = bool(rng.random() < 0.015)
     if rng.random() < 0.03:
         style.second_ink = ink(rng, 0.2)
-    style.inverse = bool(rng.random() < 0.015)
+    if rng.random() < 0.08:
+        style.slant = float(rng.uniform(0.08, 0.3))
+    if rng.random() < 0.1:
+        style.found_ink = ink(rng, 0.1)
+    style.inverse = bool(rng.random() < (0.15 if kind == 9 else 0.02))
     return style

@@ -4,6 +4,7 @@
 //! one pen: their colour, darkness, sharpness, size and place are learnt from the digits that the network is
 //! sure of, and weighed against its word for each digit (a Gaussian for each feature and kind, naive Bayes).
 
+use super::copies::Shapes;
 use super::{CLASSES, Evidence};
 use crate::cut::{Cells, SIDE, least};
 use crate::decode::wide;
@@ -27,7 +28,8 @@ const MOST: f64 = 6.0;
 const ROUNDS: usize = 3;
 
 /// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
-pub(super) fn weigh(Inks { inks, .. }: &Inks, evidence: &mut Evidence) {
+pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
+    shapes.weigh(&mut evidence.cells);
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     // Small notes are of the pen's ink, wherever they stand and however tall they are.
@@ -79,6 +81,7 @@ pub struct Inks {
     depth: [f64; 81],
     /// See [`features`].
     inks: [Option<[f64; FEATURES]>; 81],
+    shapes: Shapes,
 }
 
 impl Inks {
@@ -94,13 +97,15 @@ impl Inks {
                 }
             },
         );
-        Self { depth: depths, inks }
+        Self { depth: depths, inks, shapes: Shapes::measure(cells) }
     }
 
-    /// What the ink of the grid is like.
-    pub fn told(&self) -> Ink {
-        let Self { depth, inks } = self;
-        Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven: uneven(inks) }
+    /// What the ink of the grid is like in which `evidence` was seen.
+    pub fn told(&self, evidence: &Evidence) -> Ink {
+        let Self { depth, inks, shapes } = self;
+        // Copies are print, be it in two colours.
+        let uneven = if shapes.are_mostly_copies(&evidence.cells) { uneven(inks).min(1.0) } else { uneven(inks) };
+        Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven }
     }
 }
 

@@ -4,6 +4,7 @@
 //! doesn't know where a cell lies in the grid, so it can't have learnt the rules of the puzzle: its word is
 //! evidence from the picture alone.
 
+mod copies;
 mod ink;
 
 use ndarray::{ArrayD, Axis};

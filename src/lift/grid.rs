@@ -80,7 +80,7 @@ pub(super) fn read(
     if evidence.other_rules > FOREIGN {
         return Ok(None);
     }
-    let mut picture = picture_of(page, found, &lattice, &cells, (&evidence, inks.told()));
+    let mut picture = picture_of(page, found, &lattice, &cells, (&evidence, inks.told(&evidence)));
     let start = Instant::now();
     let first = decide(std::slice::from_ref(&evidence), &picture, thresholds);
     let mut deciding = start.elapsed();
