@@ -8,9 +8,9 @@ from foreign import draw_extras
 from grid import Block, draw_grid
 from style import tint
 
-PLACES = {"above left": 0.24, "above": 0.21, "above right": 0.1, "below left": 0.06, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05}
+PLACES = {"above left": 0.22, "above": 0.19, "above right": 0.13, "below left": 0.07, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05}
 # What a label is set in, and what follows it on its line or stands on a line of its own between it and the grid: how hard the puzzle is.
-DRESSES = {"plain": 0.8, "disc": 0.05, "ring": 0.05, "block": 0.06, "underlined": 0.04}
+DRESSES = {"plain": 0.73, "disc": 0.05, "ring": 0.09, "pill": 0.04, "block": 0.05, "underlined": 0.04}
 FOLLOWERS = {"nothing": 0.62, "stars": 0.13, "level": 0.17, "line": 0.08}
 
 
@@ -26,7 +26,8 @@ def random_labels(rng, tongue):
     share = float(rng.uniform(0.035, 0.09) if rng.random() < 0.8 else rng.uniform(0.08, 0.14))
     return {"manner": one_of(rng, words.MANNERS), "place": one_of(rng, PLACES), "share": share, "number": number, "second": rng.random() < 0.2, "tongue": tongue,
             "dress": one_of(rng, DRESSES), "follower": one_of(rng, FOLLOWERS), "gap": float(rng.uniform(0.5, 1.6)), "smaller": float(rng.uniform(0.55, 1.0)),
-            "same_font": rng.random() < 0.5, "air": float(rng.uniform(0, 1.0) ** 2), "shout": rng.random() < 0.15}
+            "same_font": rng.random() < 0.5, "air": float(rng.uniform(0, 1.0) ** 2), "shout": rng.random() < 0.15,
+            "room": float(rng.uniform(0, 0.4))}
 
 
 def stars(canvas, rng, x, y, size, colour, count=5):
@@ -147,13 +148,22 @@ def print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, t
     high = 1.3 * small if line else 0.0
     y = (top - high) / 2 if place.startswith("above") else top + tall + text_px * (0.85 + labels["air"] / 2)
     ink = look.head_ink
-    if labels["dress"] in ("disc", "ring") and long < 2.2 * text_px and place != "above":
-        radius = max(long, text_px) * 0.5 + text_px * 0.1
+    if labels["dress"] in ("disc", "ring") and long < 2.2 * text_px:
+        radius = max(long, 0.8 * text_px) * 0.5 + text_px * (0.1 + labels["room"])
         middle = (x + long / 2, y)
         canvas.disc(*middle, radius, ink)
         if labels["dress"] == "ring":
             canvas.disc(*middle, radius - max(1.0, text_px * 0.06), (255, 255, 255))
         else:
+            ink = (255, 255, 255)
+    elif labels["dress"] == "pill":
+        half = 0.6 * text_px * (1 + labels["room"])
+        hollow = rng.random() < 0.4
+        for shrink, colour in ((0.0, ink), (max(1.0, text_px * 0.06), (255, 255, 255)))[:2 if hollow else 1]:
+            canvas.fill(x, y - half + shrink, x + long, y + half - shrink, colour)
+            for end in (x, x + long):
+                canvas.disc(end, y, half - shrink, colour)
+        if not hollow:
             ink = (255, 255, 255)
     elif labels["dress"] == "block":
         canvas.fill(x - 0.3 * text_px, y - 0.62 * text_px, x + long + 0.3 * text_px, y + 0.62 * text_px, ink)
