@@ -13,6 +13,7 @@ mod gather;
 mod ink;
 mod lexicon;
 mod place;
+mod ring;
 mod series;
 mod spell;
 mod stretch;
@@ -121,7 +122,9 @@ impl LabelReader {
         let is_doubtful = |line: &Line| doubtful.iter().any(|told| of(told, line));
         let again: Cuts = seen.into_iter().zip(&lines).filter(|(_, line)| is_doubtful(line)).map(|(cut, _)| cut).collect();
         lines.extend(self.lines(page, &arounds, &again, &others)?);
-        Ok(choose(&gather(lines), lattices))
+        let mut labels = choose(&gather(lines), lattices);
+        labels.iter_mut().flatten().for_each(|label| ring::unring(label, &page.luma));
+        Ok(labels)
     }
 
     /// What the choice of labels weighs, for each line near a grid that may be one: `scripts/label/fit_choice.py` fits the weights to it.

@@ -1,0 +1,74 @@
+//! Numbers in a ring, which are read as if they stood in parentheses: what they are printed in is no part of the label.
+
+use image::GrayImage;
+
+use super::Label;
+
+/// Directions, in degrees from straight up or down, in which parentheses have no ink and a ring has.
+const ASKED: [f32; 7] = [-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0];
+/// Of 7 directions up and 7 down so many must meet ink, each way.
+const FEWEST: usize = 6;
+/// How far ink is sought, in halves of the text's length: a ring drawn round it is about as far everywhere.
+const FARTHEST: f32 = 1.3;
+/// Nearer to the middle than this, in heights of the text, lies the text itself.
+const NEAREST: f32 = 0.55;
+/// Steps on the way.
+const STEPS: usize = 24;
+
+/// Takes the parentheses off where they are the sides of a ring.
+pub(super) fn unring(label: &mut Label, luma: &GrayImage) {
+    if let Some(inner) = label.text.strip_prefix('(').and_then(|rest| rest.strip_suffix(')'))
+        && is_ringed(label.place, luma)
+    {
+        label.text = inner.trim().to_owned();
+    }
+}
+
+/// Whether ink closes above and below the text in this box (x, y, width and height in page pixels).
+fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage) -> bool {
+    let (middle, radius) = ((x + width / 2.0, y + height / 2.0), width / 2.0);
+    let at = |right: f32, down: f32| {
+        let (column, row) = ((middle.0 + right).round(), (middle.1 + down).round());
+        let inside = column >= 0.0 && row >= 0.0 && column < luma.width() as f32 && row < luma.height() as f32;
+        inside.then(|| luma.get_pixel(column as u32, row as u32).0[0])
+    };
+    let mut values: Vec<u8> = Vec::new();
+    for row in 0..STEPS {
+        let down = (row as f32 / (STEPS - 1) as f32 - 0.5) * height;
+        values.extend((0..STEPS).filter_map(|column| at((column as f32 / (STEPS - 1) as f32 - 0.5) * width, down)));
+    }
+    values.sort_unstable();
+    let (Some(&darkest), Some(&paper)) = (values.get(values.len() / 20), values.get(values.len() * 3 / 4)) else { return false };
+    let ink = paper - (paper - darkest) / 2;
+    let meets = |degrees: f32, up: f32| {
+        let (sine, cosine) = degrees.to_radians().sin_cos();
+        let (from, to) = (NEAREST * height, FARTHEST * radius);
+        (0..STEPS).map(|step| from + (to - from).max(0.0) * step as f32 / (STEPS - 1) as f32).any(|far| at(far * sine, up * far * cosine).is_some_and(|value| value < ink))
+    };
+    [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawn(has_ink: impl Fn(f32, f32) -> bool) -> GrayImage {
+        GrayImage::from_fn(100, 100, |x, y| image::Luma([if has_ink(x as f32 - 50.0, y as f32 - 50.0) { 40 } else { 230 }]))
+    }
+
+    fn text(luma: &GrayImage) -> String {
+        let mut label = Label { text: "(9)".into(), place: [30.0, 38.0, 40.0, 24.0], confidence: 1.0 };
+        unring(&mut label, luma);
+        label.text
+    }
+
+    #[test]
+    fn a_ring_is_no_parenthesis() {
+        let digit = |x: f32, y: f32| x.abs() < 3.0 && y.abs() < 9.0;
+        let ring = |x: f32, y: f32| (x.hypot(y) - 20.0).abs() < 1.5;
+        assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y))), "9");
+        assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0)), "(9)");
+        // A line of the grid below it doesn't close it.
+        assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0 || (18.0..20.0).contains(&y))), "(9)");
+    }
+}
