@@ -68,7 +68,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black
-    kind = rng.choice(10, p=(0.25, 0.18, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.06))
+    kind = rng.choice(10, p=(0.24, 0.17, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.08))
     style.box_width = float(rng.uniform(0.035, 0.075))
     style.inner_width = float(rng.uniform(0.008, 0.025))
     if kind == 0:       # newspaper: thin grey inside
