@@ -1,4 +1,4 @@
-//! Numbers in a ring, which are read as if they stood in parentheses: what they are printed in is no part of the label.
+//! Numbers in a ring, whose sides are read as parentheses: what a number is printed in is no part of the label.
 
 use image::GrayImage;
 
@@ -17,9 +17,9 @@ const STEPS: usize = 24;
 
 /// Takes the parentheses off where they are the sides of a ring.
 pub(super) fn unring(label: &mut Label, luma: &GrayImage) {
-    if let Some(inner) = label.text.strip_prefix('(').and_then(|rest| rest.strip_suffix(')'))
-        && is_ringed(label.place, luma)
-    {
+    let inner = label.text.strip_prefix('(').unwrap_or(&label.text);
+    let inner = inner.strip_suffix(')').unwrap_or(inner);
+    if inner.len() < label.text.len() && is_ringed(label.place, luma) {
         label.text = inner.trim().to_owned();
     }
 }
