@@ -197,5 +197,4 @@ def add_second(canvas, rng, look, text_px, place, left, top, wide, tall):
     if rng.random() < 0.4:
         stars(canvas, rng, x - text_px * 6 if to_right else x, y, text_px * 0.9, look.head_ink)
     else:
-        level = words.LEVELS[look.tongue]
-        canvas.text(x, y, level[rng.integers(len(level))], fonts.sized(look.text_font, text_px), look.text_ink, "rm" if to_right else "lm")
+        canvas.text(x, y, words.level_of(rng, look.tongue), fonts.sized(look.text_font, text_px), look.text_ink, "rm" if to_right else "lm")

@@ -261,6 +261,9 @@ def befall(make, page):
         for number, grid in enumerate(upright):
             if not grid.solved and not grid.dark and (number == 0 or rng.random() < 0.6):
                 scribe.work_on(canvas, grid)
+                if rng.random() < 0.12:     # done: beside a corner of the grid
+                    x, y, wide, tall = grid.box()
+                    scribe.doodle(canvas, x + wide * float(rng.choice((-0.05, 0.9, 1.05))), y + tall * float(rng.uniform(-0.12, 0.05)), wide * float(rng.uniform(0.04, 0.1)))
         for _ in range(int(rng.integers(0, 4)) if rng.random() < 0.3 else 0):
             edge = int(rng.integers(4))
             x, y = rng.uniform(0, canvas.width), rng.uniform(0, canvas.height)

@@ -67,8 +67,15 @@ def shouted(text):
     return text.upper().replace("ß", "SS")
 
 
+POINTS = {"en": ("points", "pts", "P", "min"), "de": ("Punkte", "P.", "P", "Min."), "fr": ("points", "pts", "min"), "it": ("punti", "P", "min"),
+          "es": ("puntos", "P", "min"), "nl": ("punten", "P", "min")}
+
+
 def level_of(rng, tongue):
-    """How hard a puzzle is, as printed by it."""
+    """How hard a puzzle is, as printed by it, or what it is worth in points or minutes."""
+    if rng.random() < 0.25:
+        units = POINTS.get(tongue, POINTS["en"])
+        return f"{5 * rng.integers(1, 21) if rng.random() < 0.7 else rng.integers(2, 60)}{' ' * int(rng.random() < 0.85)}{units[rng.integers(len(units))]}"
     level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
     return (level, level.capitalize(), shouted(level))[rng.choice(3, p=(0.4, 0.35, 0.25))]
 
