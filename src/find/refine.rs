@@ -22,6 +22,8 @@ const ALONG: [f32; 9] = [0.18, 0.26, 0.34, 0.42, 0.5, 0.58, 0.66, 0.74, 0.82];
 const SAMPLES: usize = 21;
 /// The weight, as a darkness, of staying where the network put a crossing.
 const STAY: f32 = 0.02;
+/// Paper is never darker than this, of 255: around tinted cells, seen in the negative, it is black.
+const LEAST_PAPER: f32 = 16.0;
 /// Rounds of measuring and moving; the second starts close enough to see thin lines well.
 const ROUNDS: usize = 2;
 
@@ -235,8 +237,8 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
     let profile: [f32; SAMPLES] = std::array::from_fn(|i| (values[3][i] + values[4][i] + values[5][i]) / 3.0);
     let mut sorted = profile;
     sorted.sort_by(f32::total_cmp);
-    let paper = sorted[SAMPLES * 3 / 4].max(1.0);
-    let darkness = profile.map(|value| ((paper - value) / paper).max(0.0));
+    let paper = sorted[SAMPLES * 3 / 4];
+    let darkness = profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0));
     // Nearer ridges are preferred: a digit's edge may be as dark as a thin line.
     let weighted = |i: usize| darkness[i] * (1.0 - 0.4 * (offset(i) / reach).powi(2));
     let peak = (0..SAMPLES).max_by(|&a, &b| weighted(a).total_cmp(&weighted(b))).unwrap_or(SAMPLES / 2);
@@ -264,7 +266,7 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
         _ => (middle, depth),
     };
     let width = 2.0 * reach / (LAST as f32 * to.distance(from).max(1e-3));
-    Ridge { offset, middle, depth, step: alone * paper, alone, ink: if alone > 0.0 { weight * width } else { 0.0 } }
+    Ridge { offset, middle, depth, step: alone * paper.max(LEAST_PAPER), alone, ink: if alone > 0.0 { weight * width } else { 0.0 } }
 }
 
 /// Sorts the nine values at each index, the least first: a network of 25 comparisons (Knuth, The Art of Computer Programming, volume 3, section 5.3.4), each
@@ -431,6 +433,18 @@ mod tests {
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
         assert_eq!(beyond(&[(76, 2), (150, 9), (434, 2)]), 0.0);
+    }
+
+    #[test]
+    fn white_lines_between_tinted_cells_end_where_the_tint_does() {
+        let page = GrayImage::from_fn(360, 360, |x, y| {
+            let within = |at: u32| (41..309).contains(&at) && (at - 41) % 30 > 1;
+            image::Luma([if within(x) && within(y) { 210 } else { 255 }])
+        });
+        let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
+        let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
+        let found = refine(&page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 });
+        assert_eq!(found.beyond, 0.0);
     }
 
     #[test]
