@@ -43,16 +43,6 @@ class PlaceNet(nn.Module):
         self.stem = nn.Sequential(whole(1, 8, 2), down(8, 24, 2), Block(24))
         self.mid = nn.Sequential(down(24, 48, 2), Block(48), Block(48, dilation=2))
         self.deep = nn.Sequential(down(48, 72, 2), Block(72), Block(72, dilation=2), Block(72, dilation=4), Block(72, dilation=2), Block(72))
-        # Added later, so that weights without them can be gone on from: at first they leave everything as it is.
-        self.deeper = nn.Sequential(Block(72), Block(72, dilation=2), Block(72, dilation=4), Block(72))
-        self.low = nn.Sequential(down(72, 128, 2), Block(128), Block(128, dilation=2), Block(128), Block(128))
-        self.from_low = nn.Conv2d(128, 72, 1)
-        self.mid_more = nn.Sequential(Block(48), Block(48, dilation=2))
-        self.added = [self.deeper, self.low, self.from_low, self.mid_more]
-        for block in (*self.deeper, *self.mid_more):
-            nn.init.zeros_(block.out.weight)
-        nn.init.zeros_(self.from_low.weight)
-        nn.init.zeros_(self.from_low.bias)
         self.from_deep = nn.Conv2d(72, 48, 1)
         self.from_mid = nn.Conv2d(48, 24, 1)
         self.mid_up = Block(48)
@@ -66,8 +56,7 @@ class PlaceNet(nn.Module):
         fine = self.stem((x - 0.5) * 4.0)
         mid = self.mid(fine)
         deep = self.deep(mid)
-        deep = self.deeper(F.relu(deep + F.interpolate(self.from_low(self.low(deep)), scale_factor=2, mode="nearest")))
-        mid = self.mid_more(self.mid_up(mid + F.interpolate(self.from_deep(deep), scale_factor=2, mode="nearest")))
+        mid = self.mid_up(mid + F.interpolate(self.from_deep(deep), scale_factor=2, mode="nearest"))
         fine = self.up(fine + F.interpolate(self.from_mid(mid), scale_factor=2, mode="nearest"))
         return self.head(fine)
 

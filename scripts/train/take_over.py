@@ -5,8 +5,7 @@ from torch import nn
 
 
 def take_over(net, file, example):
-    """Gives `net` the weights of `file`. `example` is an input like those of training: batch normalisation starts from its statistics. Where the file is from before
-    the parts in `net.added` were, they stay as they are."""
+    """Gives `net` the weights of `file`. `example` is an input like those of training: batch normalisation starts from its statistics."""
     if not file.endswith(".onnx"):
         net.load_state_dict(torch.load(file, map_location=example.device))
         return
@@ -19,12 +18,7 @@ def take_over(net, file, example):
     # In the order in which they run; MatMul holds a linear layer's weights transposed, Gemm as they are.
     layers = [(node.op_type == "MatMul", [values[name] for name in node.input[1:] if name in values])
               for node in graph.node if node.op_type in ("Conv", "Gemm", "MatMul")]
-    layers = [(transposed, parts) for transposed, parts in layers if parts]
-    own = [m for m in net.modules() if isinstance(m, (nn.Conv2d, nn.Linear, nn.BatchNorm2d))]
-    if len(layers) < sum(not isinstance(m, nn.BatchNorm2d) for m in own):
-        added = {m for part in getattr(net, "added", ()) for m in part.modules()}
-        own = [m for m in own if m not in added]
-    layers = iter(layers)
+    layers = iter([(transposed, parts) for transposed, parts in layers if parts])
     named = dict(net.named_parameters())
     def as_many(wanted, known):
         """An output that the file doesn't know begins as its last."""
@@ -50,7 +44,8 @@ def take_over(net, file, example):
         norm.weight.data.copy_((spread + norm.eps).sqrt())
         norm.bias.data.copy_(mean + fill.bias.to(mean.device))
 
-    hooks = [m.register_forward_pre_hook(unfold if isinstance(m, nn.BatchNorm2d) else fill) for m in own]
+    hooks = [m.register_forward_pre_hook(unfold if isinstance(m, nn.BatchNorm2d) else fill) for m in net.modules()
+             if isinstance(m, (nn.Conv2d, nn.Linear, nn.BatchNorm2d))]
     net.eval()
     with torch.no_grad():
         net(example)

@@ -80,19 +80,17 @@ impl Shapes {
         let kinds = self.kinds(cells);
         let Some(level) = level_of_print(&kinds) else { return };
         let two_prints = come_in_two_prints(&kinds);
-        let all_alike = are_all_alike(&kinds);
+        let all_alike = are_all_alike(&kinds) && !two_prints;
+        // So many givens no puzzle has: where nearly all digits are alike, the rest of them is print as well.
+        let is_finished = all_alike && nearest(&kinds).len() >= FULL;
         for kind in &kinds {
             for (n, &cell) in kind.cells.iter().enumerate() {
                 let odds = match kind.nearest(n) {
-                    Some(nearest) => {
-                        let odds = SHARE * log_odds(nearest, level);
-                        match nearest {
-                            COPY.. if all_alike => odds.max(ALL_ALIKE),
-                            ALIKE.. if all_alike => odds.max(ALL_ALIKE / 2.0),
-                            _ if two_prints => odds.min(0.0),
-                            _ => odds,
-                        }
-                    }
+                    _ if is_finished => FINISHED,
+                    Some(COPY..) if all_alike => ALL_ALIKE,
+                    Some(ALIKE..) if all_alike => ALL_ALIKE / 2.0,
+                    Some(nearest) if two_prints => log_odds(nearest, level).min(0.0),
+                    Some(nearest) => log_odds(nearest, level),
                     None if all_alike => LONE,
                     None => continue,
                 };
@@ -138,8 +136,10 @@ const LIKELY: f64 = 0.5;
 /// Two prints of one digit are mostly more alike than this; of 10,226 pairs of one digit written by hand in the training half of the photographs so are 4 in 1,000.
 const COPY: f32 = 0.93;
 /// A page whose digits, all but one in twenty of those that aren't alone of their kind, come nearer to another than this is all print: so are 850 of 1,061 grids on drawn
-/// pages and photographs in which nobody wrote, and 1 of 406 with four written digits or more.
+/// pages and photographs in which nobody wrote, and 1 of 406 with four written digits or more. So is a page with so many of them of which all but three in twenty are
+/// copies: none of 270.
 const ALIKE: f32 = 0.88;
+const FULL: usize = 60;
 /// Beside the givens of a page, what is written on it is more than the rest.
 const MOST_COPIES: f64 = 0.6;
 /// Where so many digits come in two shapes, each copied, one is a handwriting that is a typeface, and copies tell nothing.
@@ -149,11 +149,11 @@ const SURE_COPY: f32 = 0.95;
 const NO_COPY: f32 = 0.85;
 /// Fewest digits that aren't alone of their kind, so that they tell how alike this page's prints are.
 const FEWEST: usize = 6;
-/// What the log odds count beside the network's, which has seen the cells side by side, too.
-const SHARE: f64 = 1.0;
 /// Log odds of print for a copy on a page that is all print, and for a digit that is alone of its kind there.
 const ALL_ALIKE: f64 = 8.0;
 const LONE: f64 = 1.5;
+/// The same in a finished grid.
+const FINISHED: f64 = 16.0;
 
 /// The cells that hold one digit, printed or written.
 struct Kind {
@@ -192,7 +192,8 @@ fn level_of_print(kinds: &[Kind]) -> Option<f32> {
 fn are_all_alike(kinds: &[Kind]) -> bool {
     let mut nearest = nearest(kinds);
     nearest.sort_by(f32::total_cmp);
-    nearest.get(nearest.len() / 20).is_some_and(|&least| least > ALIKE)
+    let above = |place: usize, least: f32| nearest.get(place).is_some_and(|&nearest| nearest > least);
+    above(nearest.len() / 20, ALIKE) || nearest.len() >= FULL && above(nearest.len() * 3 / 20, COPY)
 }
 
 /// Which share of the digits that aren't alone of their kind are copies of others.
