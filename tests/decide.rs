@@ -163,6 +163,17 @@ fn a_clear_unsound_reading_is_a_misprint() {
 }
 
 #[test]
+fn what_no_single_change_makes_sound_goes_by_other_rules() {
+    // Of a puzzle with regions of its own every third given, which leave many solutions by the usual rules.
+    let mut line = classes(PUZZLE);
+    let givens: Vec<usize> = (0..81).filter(|&cell| line[cell] > 0).collect();
+    givens.iter().enumerate().filter(|(n, _)| n % 3 > 0).for_each(|(_, &cell)| line[cell] = 0);
+    let reading = read(&sure(&line));
+    assert_eq!((reading.verdict, reading.solutions), (Verdict::Doubtful, 2));
+    assert!(reading.flags.iter().any(|flag| flag.reason == Reason::OtherRules), "{:?}", reading.flags);
+}
+
+#[test]
 fn a_printed_puzzle_with_two_solutions_is_a_misprint_too() {
     let puzzle: Board = PUZZLE.parse().expect("a puzzle");
     let loose = Cell::ALL

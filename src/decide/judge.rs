@@ -95,12 +95,16 @@ fn decide_unsound(
     let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest[cell.index()])]).sum();
     let clash = !conflict.is_empty() && weakest >= thresholds.floor && disputed * thresholds.misprint_margin < thresholds.misprint_prior;
     let cut_off = picture.outside.iter().any(|&share| share > thresholds.outside);
-    let doubt = picture.doubts_of_rules(thresholds);
+    // A misprint is one digit; what no single change makes sound, and is read surely, was never meant to be sound by the usual rules.
+    let is_puzzle = likeliest.iter().filter(|&&digit| digit > 0).count() <= MOST_GIVENS;
+    let repairs = if clash || sure && whole { rules::repairs(likeliest) } else { Vec::new() };
+    let never_was = is_puzzle && (clash || sure && whole) && repairs.is_empty();
+    let doubt = picture.doubts_of_rules(thresholds).or(never_was.then_some(Reason::OtherRules));
     if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && (clash || sure && whole) {
         let mut reading =
             describe(cells, seen, likeliest, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
         reading.conflict.clone_from(&conflict);
-        reading.repairs = rules::repairs(likeliest);
+        reading.repairs = repairs;
         reading.verdict = Verdict::Misprinted;
         flag(&mut reading, cells, &in_full(odds), &SoundReadings::default(), picture, thresholds);
         sort_flags(&mut reading, cells, odds, picture, thresholds);
