@@ -75,8 +75,8 @@ impl Shapes {
         )
     }
 
-    /// Weighs each cell's probabilities of given and entry by how near its digit comes to the others of its kind.
-    pub(super) fn weigh(&self, cells: &mut [[f64; CLASSES]]) {
+    /// Weighs each cell's probabilities of given and entry by how near its digit comes to the others of its kind. `is_odd` tells cells whose ink is unlike that of most.
+    pub(super) fn weigh(&self, cells: &mut [[f64; CLASSES]], is_odd: impl Fn(usize) -> bool) {
         let kinds = self.kinds(cells);
         let Some(level) = level_of_print(&kinds) else { return };
         let two_prints = come_in_two_prints(&kinds);
@@ -84,14 +84,17 @@ impl Shapes {
         // So many givens no puzzle has: where nearly all digits are alike, the rest of them is print as well.
         let is_finished = all_alike && nearest(&kinds).len() >= FULL;
         for kind in &kinds {
+            let two_prints = two_prints || kind.has_two_prints();
             for (n, &cell) in kind.cells.iter().enumerate() {
+                let is_plain = all_alike && !is_odd(cell);
                 let odds = match kind.nearest(n) {
                     _ if is_finished => FINISHED,
-                    Some(COPY..) if all_alike => ALL_ALIKE,
-                    Some(ALIKE..) if all_alike => ALL_ALIKE / 2.0,
-                    Some(nearest) if two_prints => log_odds(nearest, level).min(0.0),
+                    // Even a hand may write a digit twice alike.
+                    Some(nearest) if two_prints || all_alike && !is_plain => log_odds(nearest, level).min(0.0),
+                    Some(COPY..) if is_plain => ALL_ALIKE,
+                    Some(ALIKE..) if is_plain => ALL_ALIKE / 2.0,
                     Some(nearest) => log_odds(nearest, level),
-                    None if all_alike => LONE,
+                    None if is_plain => LONE,
                     None => continue,
                 };
                 let row = &mut cells[cell];

@@ -29,7 +29,8 @@ const ROUNDS: usize = 3;
 
 /// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
 pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
-    shapes.weigh(&mut evidence.cells);
+    let median = medians(inks);
+    shapes.weigh(&mut evidence.cells, |cell| inks[cell].is_none_or(|ink| is_odd(&ink, &median)));
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     // Small notes are of the pen's ink, wherever they stand and however tall they are.
@@ -107,6 +108,21 @@ impl Inks {
         let uneven = if shapes.are_mostly_copies(&evidence.cells) { uneven(inks).min(1.0) } else { uneven(inks) };
         Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven }
     }
+}
+
+/// The median of each feature over all digits.
+fn medians(inks: &[Option<[f64; FEATURES]>]) -> [f64; FEATURES] {
+    std::array::from_fn(|i| {
+        let mut values: Vec<f64> = inks.iter().flatten().map(|ink| ink[i]).collect();
+        values.sort_by(f64::total_cmp);
+        values.get(values.len() / 2).copied().unwrap_or_default()
+    })
+}
+
+/// Whether an ink is of another colour, darkness or height than one print has, by far.
+fn is_odd(ink: &[f64; FEATURES], median: &[f64; FEATURES]) -> bool {
+    const FAR: f64 = 3.0;
+    [0, 1, 2, 4].iter().any(|&i| (ink[i] - median[i]).abs() > FAR * LEAST_SPREAD[i])
 }
 
 /// How much the features of neighbouring digits of one box differ (so that blur and shade, which change slowly over a page, don't count): the spread that this shows,
