@@ -153,7 +153,7 @@ const NO_COPY: f32 = 0.85;
 /// Fewest digits that aren't alone of their kind, so that they tell how alike this page's prints are.
 const FEWEST: usize = 6;
 /// Log odds of print for a copy on a page that is all print, and for a digit that is alone of its kind there.
-const ALL_ALIKE: f64 = 8.0;
+const ALL_ALIKE: f64 = 6.0;
 const LONE: f64 = 1.5;
 /// The same in a finished grid.
 const FINISHED: f64 = 16.0;
