@@ -85,12 +85,16 @@ impl Shapes {
         let is_finished = all_alike && nearest(&kinds).len() >= FULL;
         for kind in &kinds {
             let two_prints = two_prints || kind.has_two_prints();
+            let print = |cell: usize| cells[cell][1..10].iter().sum::<f64>();
+            let has_sure_print = kind.cells.iter().any(|&cell| print(cell) > SURELY);
+            // Of one digit the network sees some as print and this one as written: what differs isn't the shape.
+            let differs: Vec<bool> = kind.cells.iter().map(|&cell| has_sure_print && print(cell) < DOUBTED).collect();
             for (n, &cell) in kind.cells.iter().enumerate() {
                 let is_plain = all_alike && !is_odd(cell);
                 let odds = match kind.nearest(n) {
                     _ if is_finished => FINISHED,
-                    // Even a hand may write a digit twice alike.
-                    Some(nearest) if two_prints || all_alike && !is_plain => log_odds(nearest, level).min(0.0),
+                    // Even a hand may write a digit twice alike, or like the print.
+                    Some(nearest) if two_prints || differs[n] || all_alike && !is_plain => log_odds(nearest, level).min(0.0),
                     Some(COPY..) if is_plain => ALL_ALIKE,
                     Some(ALIKE..) if is_plain => ALL_ALIKE / 2.0,
                     Some(nearest) => log_odds(nearest, level),
@@ -155,7 +159,10 @@ const FEWEST: usize = 6;
 /// Log odds of print for a copy on a page that is all print, and for a digit that is alone of its kind there.
 const ALL_ALIKE: f64 = 6.0;
 const LONE: f64 = 1.5;
-/// The same in a finished grid.
+/// Of one digit, what the network takes for print as surely as this, and no surer than that, differs by more than its shape.
+const SURELY: f64 = 0.95;
+const DOUBTED: f64 = 0.8;
+/// Log odds of print in a finished grid.
 const FINISHED: f64 = 16.0;
 
 /// The cells that hold one digit, printed or written.
