@@ -43,7 +43,9 @@ fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage) -> bool {
     let meets = |degrees: f32, up: f32| {
         let (sine, cosine) = degrees.to_radians().sin_cos();
         let (from, to) = (NEAREST * height, FARTHEST * radius);
-        (0..STEPS).map(|step| from + (to - from).max(0.0) * step as f32 / (STEPS - 1) as f32).any(|far| at(far * sine, up * far * cosine).is_some_and(|value| value < ink))
+        (0..STEPS)
+            .map(|step| from + (to - from).max(0.0) * step as f32 / (STEPS - 1) as f32)
+            .any(|far| at(far * sine, up * far * cosine).is_some_and(|value| value < ink))
     };
     [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST)
 }
