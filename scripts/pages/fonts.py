@@ -9,7 +9,7 @@ from PIL import ImageFont
 HERE = os.path.dirname(os.path.abspath(__file__))
 PRINT = os.path.join(HERE, ".cache", "fonts", "print")
 
-# About one family in eight, of every kind, never seen in training: drawn only with heldout=True.
+# Families of every kind, never seen in training: drawn only with heldout=True.
 HELD_OUT = ("SourceSans3", "IBMPlexSans", "PublicSans", "Cabin", "Heebo", "Rubik", "C059", "PTSerif", "LibreBaskerville", "Literata",
             "ZillaSlab", "RobotoCondensed", "Oswald", "Carlito", "ClearSans", "Inconsolata", "LinLibertine")
 # What newspapers and cheap booklets set: neutral grotesques and Times-like romans, drawn as often as all others together.
