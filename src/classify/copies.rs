@@ -34,18 +34,10 @@ impl Shape {
         let dark = |row: usize, column: usize| (1.0 - cells.images[[cell, 0, row, column]]).clamp(0.0, 1.0);
         let around: [[f32; AROUND]; AROUND] =
             std::array::from_fn(|row| std::array::from_fn(|column| dark(EDGE - SHIFT + row, EDGE - SHIFT + column)));
-        let window = |down: usize, right: usize| -> [[f32; WINDOW]; WINDOW] {
-            let mut window: [[f32; WINDOW]; WINDOW] =
-                std::array::from_fn(|row| std::array::from_fn(|column| around[down + row][right + column]));
-            let mean = window.as_flattened().iter().sum::<f32>() / (WINDOW * WINDOW) as f32;
-            window.as_flattened_mut().iter_mut().for_each(|value| *value -= mean);
-            window
-        };
-        let norm = |window: &[[f32; WINDOW]; WINDOW]| window.as_flattened().iter().map(|value| value * value).sum::<f32>().sqrt().max(1e-3);
-        let mut middle = window(SHIFT, SHIFT);
-        let own = norm(&middle);
-        middle.as_flattened_mut().iter_mut().for_each(|value| *value /= own);
-        Self { middle, around, norms: std::array::from_fn(|down| std::array::from_fn(|right| norm(&window(down, right)))) }
+        let norms = std::array::from_fn(|down| std::array::from_fn(|right| mean_and_norm(&around, down, right).1));
+        let (mean, norm) = mean_and_norm(&around, SHIFT, SHIFT);
+        let middle = std::array::from_fn(|row| std::array::from_fn(|column| (around[SHIFT + row][SHIFT + column] - mean) / norm));
+        Self { middle, around, norms }
     }
 
     /// How alike two shapes are, -1 to 1.
@@ -54,13 +46,34 @@ impl Shape {
         let mut best = -1.0_f32;
         for (down, norms) in other.norms.iter().enumerate() {
             for (right, norm) in norms.iter().enumerate() {
-                let rows = self.middle.iter().zip(&other.around[down..]);
-                let sum: f32 = rows.map(|(own, other)| own.iter().zip(&other[right..]).map(|(a, b)| a * b).sum::<f32>()).sum();
+                // Sums for each column, so that several can be done at once.
+                let mut sums = [0.0; WINDOW];
+                for (own, other) in self.middle.iter().zip(&other.around[down..]) {
+                    for ((sum, a), b) in sums.iter_mut().zip(own).zip(&other[right..right + WINDOW]) {
+                        *sum += a * b;
+                    }
+                }
+                let sum: f32 = sums.iter().sum();
                 best = best.max(sum / norm);
             }
         }
         best
     }
+}
+
+/// The mean of what lies in the window at this shift, and its norm when that is taken off.
+#[inline(always)]
+fn mean_and_norm(around: &[[f32; AROUND]; AROUND], down: usize, right: usize) -> (f32, f32) {
+    let (mut sums, mut squares) = ([0.0; WINDOW], [0.0; WINDOW]);
+    for row in &around[down..down + WINDOW] {
+        for ((sum, square), value) in sums.iter_mut().zip(&mut squares).zip(&row[right..right + WINDOW]) {
+            *sum += value;
+            *square += value * value;
+        }
+    }
+    let (sum, square): (f32, f32) = (sums.iter().sum(), squares.iter().sum());
+    let mean = sum / (WINDOW * WINDOW) as f32;
+    (mean, (square - sum * mean).max(0.0).sqrt().max(1e-3))
 }
 
 /// The shapes of what stands in a grid's cells.
