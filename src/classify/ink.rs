@@ -105,7 +105,8 @@ impl Inks {
     pub fn told(&self, evidence: &Evidence) -> Ink {
         let Self { depth, inks, shapes } = self;
         // Copies are print, be it in two colours.
-        let uneven = if shapes.are_mostly_copies(&evidence.cells) { uneven(inks).min(1.0) } else { uneven(inks) };
+        let uneven = uneven(inks);
+        let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven }
     }
 }

@@ -97,10 +97,11 @@ fn decide_unsound(
     let cut_off = picture.outside.iter().any(|&share| share > thresholds.outside);
     // A misprint is one digit; what no single change makes sound, and is read surely, was never meant to be sound by the usual rules.
     let is_puzzle = likeliest.iter().filter(|&&digit| digit > 0).count() <= MOST_GIVENS;
-    let repairs = if clash || sure && whole { rules::repairs(likeliest) } else { Vec::new() };
-    let never_was = is_puzzle && (clash || sure && whole) && repairs.is_empty();
+    let is_unsound = clash || sure && whole;
+    let repairs = if is_unsound { rules::repairs(likeliest) } else { Vec::new() };
+    let never_was = is_puzzle && is_unsound && repairs.is_empty();
     let doubt = picture.doubts_of_rules(thresholds).or(never_was.then_some(Reason::OtherRules));
-    if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && (clash || sure && whole) {
+    if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && is_unsound {
         let mut reading =
             describe(cells, seen, likeliest, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
         reading.conflict.clone_from(&conflict);
