@@ -5,11 +5,14 @@ fonts.lock is taken at its present version and gains one. FONTS.md is rewritten 
 """
 import glob
 import hashlib
+import json
 import logging
 import os
 import shutil
 import subprocess
 import tempfile
+import urllib.request
+from concurrent.futures import ThreadPoolExecutor
 
 from fontTools import subset
 from fontTools.ttLib import TTFont
@@ -31,20 +34,33 @@ def read_lock():
     return {row[0]: (row[1], row[2]) for row in (line.split() for line in open(path)) if row}
 
 
+def from_npm(registry, name, version):
+    """The URL that the registry names for a package's version, None for the present one, and the archive; None where it lacks the package."""
+    try:
+        about = urllib.request.Request(f"{registry}/@expo-google-fonts%2f{name}", headers={"Accept": "application/vnd.npm.install-v1+json"})
+        with urllib.request.urlopen(about, timeout=60) as answer:
+            package = json.load(answer)
+        url = package["versions"][version or package["dist-tags"]["latest"]]["dist"]["tarball"]
+        with urllib.request.urlopen(url, timeout=300) as answer:
+            return url, answer.read()
+    except (OSError, KeyError, ValueError) as error:
+        print(f"{name}: {error}")
+        return None
+
+
 def download(rows, lock, folder):
-    """Gives {package: archive path}; npm and apt-get do the fetching, several packages a call."""
+    """Gives {package: archive path}; the registries of npm and apt-get are asked."""
     found = {}
+    registry = subprocess.run(["npm", "config", "get", "registry"], capture_output=True, text=True, check=True).stdout.strip().rstrip("/")
     npm = [row[2] for row in rows if row[1] == "npm"]
-    for start in range(0, len(npm), 12):
-        names = npm[start:start + 12]
-        specs = [f"@expo-google-fonts/{n}" + (f"@{lock[n][0]}" if n in lock else "") for n in names]
-        if subprocess.run(["npm", "pack", "--silent", *specs], cwd=folder, stdout=subprocess.DEVNULL).returncode:
-            for spec in specs:
-                subprocess.run(["npm", "pack", "--silent", spec], cwd=folder, stdout=subprocess.DEVNULL)
-        for name in names:
-            hits = [p for p in glob.glob(os.path.join(folder, f"expo-google-fonts-{name}-[0-9]*.tgz"))]
-            if hits:
-                found[name] = hits[0]
+    with ThreadPoolExecutor(6) as pool:
+        answers = pool.map(lambda name: from_npm(registry, name, lock.get(name, (None,))[0]), npm)
+        for name, answer in zip(npm, answers):
+            if answer:
+                url, archive = answer
+                found[name] = os.path.join(folder, "expo-google-fonts-" + url.rsplit("/", 1)[-1])
+                with open(found[name], "wb") as out:
+                    out.write(archive)
     for package in [row[2] for row in rows if row[1] == "deb"]:
         spec = package + (f"={lock[package][0]}" if package in lock else "")
         subprocess.run(["apt-get", "download", "-qq", spec], cwd=folder)
