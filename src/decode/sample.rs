@@ -17,24 +17,20 @@ pub fn sample(image: &GrayImage, x: f32, y: f32) -> f32 {
     upper * (1.0 - fy) + lower * fy
 }
 
-/// The same at several places at once, at less cost each where all of them lie within the picture, and within [`wide`](super::wide).
+/// The same at several places at once, at less cost each within [`wide`](super::wide).
 #[inline(always)]
 pub fn sample_several<const N: usize>(image: &GrayImage, x: &[f32; N], y: &[f32; N]) -> [f32; N] {
     let (width, height) = (image.width() as usize, image.height() as usize);
-    // One pixel is left on each side, so that none of the four around a place is missing.
-    let (across, down) = (width as f32 - 1.0, height as f32 - 1.0);
-    let mut within = true;
-    for i in 0..N {
-        within &= (x[i] >= 0.0) & (x[i] < across) & (y[i] >= 0.0) & (y[i] < down);
-    }
-    if !within {
+    if width < 2 || height < 2 {
         return std::array::from_fn(|i| sample(image, x[i], y[i]));
     }
     let pixels = image.as_raw();
     let (mut fx, mut fy, mut first) = ([0.0; N], [0.0; N], [0_i32; N]);
     for i in 0..N {
-        let (left, top) = (whole(x[i]), whole(y[i]));
-        (fx[i], fy[i]) = (x[i] - left as f32, y[i] - top as f32);
+        // The last row and column are taken for the second of two, so that none of the four pixels around a place is missing.
+        let (x, y) = (x[i].max(0.0).min(width as f32 - 1.0), y[i].max(0.0).min(height as f32 - 1.0));
+        let (left, top) = (whole(x).min(width as i32 - 2), whole(y).min(height as i32 - 2));
+        (fx[i], fy[i]) = (x - left as f32, y - top as f32);
         first[i] = top * width as i32 + left;
     }
     // The four corners of each place, a byte each.

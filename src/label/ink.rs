@@ -8,7 +8,7 @@ use super::surroundings::{Line, MARGIN, Run, Surroundings};
 use crate::decode::even;
 
 /// Pixels a cell of the flattened surroundings.
-const PITCH: f32 = 24.0;
+pub(super) const PITCH: f32 = 24.0;
 /// How far around a pixel its light is evened: a cell and a half.
 const REACH: usize = 36;
 /// Evened brightness below this is ink (0.5 is the mean around, 0 three spreads below it).

@@ -184,8 +184,15 @@ impl LabelReader {
                 let middle = around.place((line.left + line.right) / 2.0, (line.top + line.bottom) / 2.0);
                 lattices.iter().enumerate().any(|(other, lattice)| other != grid && lattice.encloses(middle))
             };
-            let candidates = candidates(&Marks::see(&self.place, &page.luma, around)?, &page.luma, around);
-            seen.extend(candidates.into_iter().filter(|candidate| !within_another(&candidate.line)).map(|candidate| (grid, candidate)));
+            let (near, within) = around.near(&page.luma, ink::PITCH);
+            let marks = Marks::see(&self.place, &near, &within)?;
+            let inked = ink::lines(&near, &within);
+            seen.extend(
+                candidates(&marks, &inked, &page.luma, around)
+                    .into_iter()
+                    .filter(|candidate| !within_another(&candidate.line))
+                    .map(|candidate| (grid, candidate)),
+            );
         }
         Ok((arounds, seen))
     }
@@ -213,11 +220,9 @@ fn worth_reading(seen: Cuts, arounds: &[Surroundings]) -> Cuts {
 }
 
 /// The likeliest lines around a grid, by the network and by ink.
-fn candidates(marks: &Marks, luma: &GrayImage, around: &Surroundings) -> Vec<Candidate> {
+fn candidates(marks: &Marks, inked: &[surroundings::Line], luma: &GrayImage, around: &Surroundings) -> Vec<Candidate> {
     let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
-    let inked = ink::lines(luma, around);
-    let by_ink =
-        |line| (ink::worth(line, &inked), Candidate { line: *line, seen: marks.seen(line), by_ink: Some(ink::worth(line, &inked)) });
+    let by_ink = |line| (ink::worth(line, inked), Candidate { line: *line, seen: marks.seen(line), by_ink: Some(ink::worth(line, inked)) });
     let mut by_ink: Vec<(f32, Candidate)> =
         inked.iter().map(by_ink).map(|(worth, line)| ((worth + 0.5 * line.seen).min(1.0), line)).collect();
     by_ink.sort_by(|a, b| b.0.total_cmp(&a.0));

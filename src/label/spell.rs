@@ -70,6 +70,11 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
         let likely: Vec<(char, f32)> =
             alphabet.iter().zip(step.iter().skip(1)).filter(|(_, p)| **p > FAINTEST).map(|(c, p)| (*c, *p)).collect();
         let Some(&blank) = step.first() else { break };
+        if likely.is_empty() {
+            // As most steps are: all stay what they were.
+            kept.iter_mut().for_each(|(_, ends, _)| *ends = Ends { blank: ends.both() + blank, letter: f32::NEG_INFINITY });
+            continue;
+        }
         // All that were kept and may stay as they are, then those that a character makes longer.
         let mut next: Vec<Next> = (0..kept.len()).map(|own| (own, None, Ends::NEVER)).collect();
         for (own, (begun, ends, _)) in kept.iter().enumerate() {

@@ -88,25 +88,40 @@ impl Surroundings {
         p[row][column].toward(p[row][column + 1], u).toward(p[row + 1][column].toward(p[row + 1][column + 1], u), v)
     }
 
+    /// The part of the page that holds the grid and the paper around it, shrunken to what [`Self::flatten`] takes for `pitch` pixels a cell, and the surroundings there.
+    pub(super) fn near(&self, luma: &GrayImage, pitch: f32) -> (GrayImage, Self) {
+        let reach = MARGIN.ceil() as usize;
+        let rows = &self.points[REACH - reach..REACH + 10 + reach];
+        let spots: Vec<Point> = rows.iter().flat_map(|row| row[REACH - reach..REACH + 10 + reach].iter().copied()).collect();
+        let (small, within) = shrunken(luma, &spots, self.pitch / pitch);
+        let points = self.points.map(|row| row.map(|point| within.of(point)));
+        (small, Self { points, pitch: self.pitch * within.scale.x })
+    }
+
     /// The grid and the paper around it, `pitch` pixels a cell.
     pub(super) fn flatten(&self, luma: &GrayImage, pitch: f32) -> GrayImage {
         let side = ((9.0 + 2.0 * MARGIN) * pitch) as u32;
-        let cells = |pixel: u32| (pixel as f32 + 0.5) / pitch - MARGIN;
-        let columns: Vec<(usize, f32)> = (0..side).map(|x| within(cells(x))).collect();
-        let mut spots = Vec::with_capacity((side * side) as usize);
-        // All rows of pixels within one row of cells lie between the same two rows of the lattice.
+        let cells: Vec<f32> = (0..side).map(|pixel| (pixel as f32 + 0.5) / pitch - MARGIN).collect();
+        sampled(luma, &self.places(&cells, &cells), side, self.pitch / pitch)
+    }
+
+    /// The page points at these columns of these rows, in cells, row by row.
+    fn places(&self, columns: &[f32], rows: &[f32]) -> Vec<Point> {
+        let columns: Vec<(usize, f32)> = columns.iter().map(|&x| within(x)).collect();
+        let mut places = Vec::with_capacity(columns.len() * rows.len());
+        // Rows within one row of cells lie between the same two rows of the lattice.
         let (mut row, mut edges) = (ACROSS, Vec::new());
-        for y in 0..side {
-            let (own, v) = within(cells(y));
+        for &y in rows {
+            let (own, v) = within(y);
             if own != row {
                 row = own;
                 let along = |row: &[Point; ACROSS], column: usize, u: f32| row[column].toward(row[column + 1], u);
                 let edge = |&(column, u): &(usize, f32)| (along(&self.points[row], column, u), along(&self.points[row + 1], column, u));
                 edges = columns.iter().map(edge).collect();
             }
-            spots.extend(edges.iter().map(|(above, below)| above.toward(*below, v)));
+            places.extend(edges.iter().map(|(above, below)| above.toward(*below, v)));
         }
-        sampled(luma, &spots, side, self.pitch / pitch)
+        places
     }
 
     /// How many pixels wide a line of text is when it is flattened to `STRIP` pixels of height.
@@ -117,16 +132,19 @@ impl Surroundings {
     /// A line of text, upright, `strip_width` x `STRIP` pixels, and `margin` more at all sides.
     pub(super) fn flatten_line(&self, luma: &GrayImage, line: &Line, margin: u32) -> GrayImage {
         let (width, height, step) = (Self::strip_width(line) + 2 * margin, STRIP + 2 * margin, step_of(line));
-        let spot = |i: u32| {
-            let along = ((i % width) as f32 + 0.5 - PAD - margin as f32) * step;
-            let across = ((i / width) as f32 + 0.5 - (STRIP as f32 - INK) / 2.0 - margin as f32) * step;
-            match line.run {
-                Run::Right => self.place(line.left + along, line.top + across),
-                Run::Down => self.place(line.right - across, line.top + along),
-                Run::Up => self.place(line.left + across, line.bottom - along),
-            }
+        let along: Vec<f32> = (0..width).map(|i| (i as f32 + 0.5 - PAD - margin as f32) * step).collect();
+        let across: Vec<f32> = (0..height).map(|i| (i as f32 + 0.5 - (STRIP as f32 - INK) / 2.0 - margin as f32) * step).collect();
+        let from = |start: f32, by: &[f32]| -> Vec<f32> { by.iter().map(|by| start + by).collect() };
+        let back_from = |end: f32, by: &[f32]| -> Vec<f32> { by.iter().map(|by| end - by).collect() };
+        // What runs up or down is taken row by row of the page and laid on its side.
+        let turned = |places: Vec<Point>| {
+            (0..height).flat_map(|j| (0..width).map(move |i| (i * height + j) as usize)).map(|at| places[at]).collect()
         };
-        let spots: Vec<Point> = (0..width * height).map(spot).collect();
+        let spots: Vec<Point> = match line.run {
+            Run::Right => self.places(&from(line.left, &along), &from(line.top, &across)),
+            Run::Down => turned(self.places(&back_from(line.right, &across), &from(line.top, &along))),
+            Run::Up => turned(self.places(&from(line.left, &across), &back_from(line.bottom, &along))),
+        };
         sampled(luma, &spots, width, self.pitch * step)
     }
 
@@ -206,8 +224,25 @@ fn bounds(points: &[Point]) -> (Point, Point) {
 /// Spots looked at together.
 const GROUP: usize = 32;
 
-/// Brightness at `spots`, rows of `width`. Neighbours lie `step` page pixels apart, and so much is averaged first.
-fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImage {
+/// A shrunken part of a page.
+struct Within {
+    /// The part's first pixel.
+    corner: Point,
+    /// Its pixels for one of the page, each way.
+    scale: Point,
+}
+
+impl Within {
+    /// Where a point of the page is.
+    #[inline(always)]
+    fn of(&self, point: Point) -> Point {
+        let along = |at: f32, corner: f32, scale: f32| (at - corner + 0.5) * scale - 0.5;
+        Point::new(along(point.x, self.corner.x, self.scale.x), along(point.y, self.corner.y, self.scale.y))
+    }
+}
+
+/// The part of the page that holds `spots`, of which neighbours lie `step` page pixels apart: so much is averaged.
+fn shrunken(luma: &GrayImage, spots: &[Point], step: f32) -> (GrayImage, Within) {
     let (low, high) = bounds(spots);
     let reach = 2.0 * step + 1.0;
     let span = |low: f32, high: f32, most: u32| {
@@ -218,7 +253,13 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
     let scale = (1.15 / step).min(1.0);
     let size = |full: u32| ((full as f32 * scale).round() as u32).max(1);
     let small = shrink_part(luma, Rect { x, y, width: broad, height: tall }, size(broad), size(tall));
-    let (fx, fy) = (small.width() as f32 / broad as f32, small.height() as f32 / tall as f32);
+    let scale = Point::new(small.width() as f32 / broad as f32, small.height() as f32 / tall as f32);
+    (small, Within { corner: Point::new(x as f32, y as f32), scale })
+}
+
+/// Brightness at `spots`, rows of `width`. Neighbours lie `step` page pixels apart, and so much is averaged first.
+fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImage {
+    let (small, within) = shrunken(luma, spots, step);
     let mut pixels = vec![0_u8; spots.len()];
     wide(
         #[inline(always)]
@@ -226,7 +267,8 @@ fn sampled(luma: &GrayImage, spots: &[Point], width: u32, step: f32) -> GrayImag
             for (spots, pixels) in spots.chunks(GROUP).zip(pixels.chunks_mut(GROUP)) {
                 let (mut across, mut down) = ([0.0; GROUP], [0.0; GROUP]);
                 for (i, spot) in spots.iter().enumerate() {
-                    (across[i], down[i]) = ((spot.x - x as f32 + 0.5) * fx - 0.5, (spot.y - y as f32 + 0.5) * fy - 0.5);
+                    let at = within.of(*spot);
+                    (across[i], down[i]) = (at.x, at.y);
                 }
                 let values = sample_several(&small, &across, &down);
                 pixels.iter_mut().zip(values).for_each(|(pixel, value)| *pixel = whole(value + 0.5) as u8);

@@ -26,12 +26,24 @@ pub(super) fn padded(line: &Line) -> Option<u32> {
 
 /// The brightness of a strip's pixels, kept to what occurs where the text stands: a page beside a black bar or a frame leaves letters no contrast.
 fn within_text(strip: &GrayImage) -> Vec<f32> {
-    let [left, top, right, bottom] = Surroundings::text_in(strip, 0).map(|edge| edge as u32);
-    let mut inside: Vec<u8> = (top..bottom).flat_map(|y| (left..right).map(move |x| strip.get_pixel(x, y).0[0])).collect();
-    inside.sort_unstable();
-    let odd = inside.len() / RARE;
-    let (low, high) = (inside.get(odd).copied().unwrap_or(0), inside.iter().rev().nth(odd).copied().unwrap_or(u8::MAX));
+    let [left, top, right, bottom] = Surroundings::text_in(strip, 0).map(|edge| edge as usize);
+    let mut counts = [0_usize; 256];
+    for row in strip.as_raw().chunks_exact(strip.width().max(1) as usize).take(bottom).skip(top) {
+        row[left.min(right)..right].iter().for_each(|&value| counts[usize::from(value)] += 1);
+    }
+    let odd = counts.iter().sum::<usize>() / RARE;
+    let low = first_beyond(odd, (0..=u8::MAX).map(|value| (value, counts[usize::from(value)]))).unwrap_or(0);
+    let high = first_beyond(odd, (0..=u8::MAX).rev().map(|value| (value, counts[usize::from(value)]))).unwrap_or(u8::MAX);
     strip.as_raw().iter().map(|value| f32::from((*value).clamp(low, high))).collect()
+}
+
+/// The first value with which more than `odd` are passed, of values and their counts.
+fn first_beyond(odd: usize, values: impl Iterator<Item = (u8, usize)>) -> Option<u8> {
+    let passed = values.scan(0, |passed, (value, count)| {
+        *passed += count;
+        Some((value, *passed))
+    });
+    passed.filter(|(_, passed)| *passed > odd).map(|(value, _)| value).next()
 }
 
 /// What `line` may say, but for how hard the puzzle is behind its number, the likeliest first; nothing where it is too long for a label or says nothing.
@@ -43,9 +55,12 @@ pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, l
     let values = within_text(&strip);
     let mean = values.iter().sum::<f32>() / values.len() as f32;
     let spread = (values.iter().map(|value| (value - mean).powi(2)).sum::<f32>() / values.len() as f32).sqrt();
-    let input = ArrayD::from_shape_fn(IxDyn(&[1, 1, STRIP as usize, wide as usize]), |at| {
-        if at[3] < width as usize { (values[at[2] * width as usize + at[3]] - mean) / (spread + LEAST_SPREAD) } else { 0.0 }
-    });
+    let mut input = vec![0.0; (STRIP * wide) as usize];
+    for (input, values) in input.chunks_exact_mut(wide as usize).zip(values.chunks_exact(width as usize)) {
+        input.iter_mut().zip(values).for_each(|(input, value)| *input = (value - mean) / (spread + LEAST_SPREAD));
+    }
+    let input =
+        ArrayD::from_shape_vec(IxDyn(&[1, 1, STRIP as usize, wide as usize]), input).map_err(|error| NetError::Run(error.to_string()))?;
     let alphabet: Vec<char> = ALPHABET.chars().collect();
     let classes = alphabet.len() + 1;
     let output = network.run(input.view())?.into_iter().next().and_then(|output| output.into_dimensionality::<Ix3>().ok());

@@ -3,9 +3,10 @@
 //! By hand: `cargo bench --bench lift -- PHOTO...`.
 
 use std::io::{self, BufRead, Write};
+use std::sync::Arc;
 use std::time::Instant;
 
-use gridlift::decode::{Options, Page, open};
+use gridlift::decode::{Options, Page, Pages};
 use gridlift::find::Finder;
 use gridlift::lift::Lifter;
 use image::GrayImage;
@@ -45,7 +46,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 fn lift(lifter: &Lifter, path: &str) -> Result<[f64; 5], Box<dyn std::error::Error>> {
     let bytes = std::fs::read(path)?;
     let start = Instant::now();
-    let pages = open(&bytes, &Options { colour: true, ..Options::default() })?;
+    let pages = Pages::new(Arc::new(bytes), &Options { colour: true, ..Options::default() })?;
     let times = lifter.lift_page(&pages, 1)?.times;
     Ok([times.decode, times.find, times.read, times.label, start.elapsed().as_secs_f64() * 1e3])
 }
