@@ -2,7 +2,7 @@
 //!
 //! Prints a table with a line for each FOLDER (of `scripts/pages/generate.py`, or of photographs with their `truth.jsonl`) and every grid that is `proven` and wrong, or called
 //! misprinted and sound; `--rows` writes one line for each grid read, for `thresholds.py` and `reliability.py` of `scripts/trust`; `--weights` takes networks and thresholds
-//! from DIR in place of the bundled ones (labels aside); `--labels` names every label that was read otherwise than printed.
+//! from DIR in place of the bundled ones; `--labels` names every label that was read otherwise than printed.
 //!
 //! Shares are of the **open** grids: those that lie wholly in the picture, are of our rules, have no cell that the truth calls `x`
 //! (covered) and are printed without a fault. Grids that aren't open can't be `proven` by definition; wrong ones among them count all the same.
@@ -78,6 +78,7 @@ fn lifter(weights: Option<&Path>) -> Result<Lifter> {
     Ok(Lifter::from_parts(
         &read("find.onnx")?,
         &[&read("classify.onnx")?, &read("second.onnx")?, &read("third.onnx")?, &read("fine.onnx")?],
+        [&read("label_place.onnx")?, &read("label_text.onnx")?],
         &String::from_utf8(read("thresholds.json")?)?,
     )?)
 }

@@ -3,9 +3,9 @@
 use gridlift::plane::{Lattice, Point};
 use serde_json::Value;
 
-/// A text without its blanks, of which it can't be told how many were set.
+/// A text without its blanks, of which it can't be told how many were set, and with one sign for the two that print shows alike ("Nº" and "N°").
 pub fn close(text: &str) -> String {
-    text.split_whitespace().collect()
+    text.split_whitespace().collect::<String>().replace('º', "°")
 }
 
 /// Where the middle cell's middle lies, in pixels of the page.

@@ -24,6 +24,12 @@ const FEWEST: f64 = 6.0;
 const SHARE: f64 = 0.5;
 /// The most that likeness may say, in nats.
 const MOST: f64 = 6.0;
+/// The same of ink that has the colour of print, where the pen has another.
+const MOST_BY_COLOUR: f64 = 9.0;
+/// How far the colours of print and pen lie apart at least where they tell, and how much of that their own spread, and how far one digit's may lie from the print's.
+const COLOURS_APART: f64 = 0.06;
+const COLOURS_SPREAD: f64 = 0.2;
+const COLOUR_NEAR: f64 = 0.25;
 /// Rounds of learning from what is believed so far.
 const ROUNDS: usize = 3;
 
@@ -35,6 +41,7 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     // Small notes are of the pen's ink, wherever they stand and however tall they are.
     let noted: Vec<f64> = network.iter().map(|row| row[19]).collect();
+    let mut by_colour = [false; 81];
     for _ in 0..ROUNDS {
         let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
         let learn = |weigh: &dyn Fn(usize) -> f64| {
@@ -46,9 +53,11 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
             Some(notes) => pen.with_ink_of(&notes),
             None => pen,
         };
-        for ((row, ink), own) in evidence.cells.iter_mut().zip(inks).zip(&network) {
+        for (cell, ((row, ink), own)) in evidence.cells.iter_mut().zip(inks).zip(&network).enumerate() {
             let Some(ink) = ink else { continue };
-            let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
+            let coloured = print.is_coloured_so(ink, &pen);
+            let odds = if coloured { MOST_BY_COLOUR } else { (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST) };
+            by_colour[cell] = coloured;
             *row = *own;
             row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
             row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
@@ -57,9 +66,9 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
         }
     }
     // Where the ink turns the network's word round, neither is sure: a pen's cross or ring over print has the pen's ink, too.
-    for (row, own) in evidence.cells.iter_mut().zip(&network) {
+    for (cell, (row, own)) in evidence.cells.iter_mut().zip(&network).enumerate() {
         let is_print = |row: &[f64; CLASSES]| kinds(row).0 > kinds(row).1;
-        if is_print(row) != is_print(own) {
+        if is_print(row) != is_print(own) && !by_colour[cell] {
             row.iter_mut().zip(own).for_each(|(p, own)| *p = (*p + own) / 2.0);
         }
     }
@@ -180,6 +189,16 @@ impl Likeness {
         self.means[..INK].copy_from_slice(&other.means[..INK]);
         self.spreads[..INK].copy_from_slice(&other.spreads[..INK]);
         self
+    }
+
+    /// Whether an ink has this print's colour and nothing of the pen's, which is another.
+    fn is_coloured_so(&self, ink: &[f64; FEATURES], pen: &Self) -> bool {
+        let apart = |a: &[f64; FEATURES], b: &[f64; FEATURES]| (a[0] - b[0]).hypot(a[1] - b[1]);
+        let spread = |kind: &Self| kind.spreads[0].hypot(kind.spreads[1]);
+        let far = apart(&self.means, &pen.means);
+        far > COLOURS_APART
+            && spread(self).max(spread(pen)) < COLOURS_SPREAD.mul_add(far, 0.03)
+            && apart(ink, &self.means) < COLOUR_NEAR * far
     }
 
     fn log_density(&self, ink: &[f64; FEATURES]) -> f64 {

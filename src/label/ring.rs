@@ -1,5 +1,7 @@
 //! Numbers in a ring, whose sides are read as parentheses: what a number is printed in is no part of the label.
 
+use std::collections::HashSet;
+
 use image::GrayImage;
 
 use super::Label;
@@ -14,38 +16,58 @@ const FARTHEST: f32 = 1.3;
 const NEAREST: f32 = 0.55;
 /// Steps on the way.
 const STEPS: usize = 24;
+/// How far into the text's box its ring's sides reach from its ends, as a share of its height.
+const SIDE: f32 = 0.3;
 
 /// Takes the parentheses off where they are the sides of a ring.
 pub(super) fn unring(label: &mut Label, luma: &GrayImage) {
     let inner = label.text.strip_prefix('(').unwrap_or(&label.text);
+    let opened = inner.len() < label.text.len();
     let inner = inner.strip_suffix(')').unwrap_or(inner);
-    if inner.len() < label.text.len() && is_ringed(label.place, luma) {
+    if inner.len() < label.text.len() && is_ringed(label.place, luma, opened) {
         label.text = inner.trim().to_owned();
     }
 }
 
-/// Whether ink closes above and below the text in this box (x, y, width and height in page pixels).
-fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage) -> bool {
+/// Whether ink closes above and below the text in this box (x, y, width and height in page pixels), as one with the ink at its left or right end.
+fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool) -> bool {
     let (middle, radius) = ((x + width / 2.0, y + height / 2.0), width / 2.0);
+    let inside = |column: f32, row: f32| column >= 0.0 && row >= 0.0 && column < luma.width() as f32 && row < luma.height() as f32;
     let at = |right: f32, down: f32| {
         let (column, row) = ((middle.0 + right).round(), (middle.1 + down).round());
-        let inside = column >= 0.0 && row >= 0.0 && column < luma.width() as f32 && row < luma.height() as f32;
-        inside.then(|| luma.get_pixel(column as u32, row as u32).0[0])
+        inside(column, row).then_some((column as u32, row as u32))
     };
+    let value = |(column, row): (u32, u32)| luma.get_pixel(column, row).0[0];
     let mut values: Vec<u8> = Vec::new();
     for row in 0..STEPS {
         let down = (row as f32 / (STEPS - 1) as f32 - 0.5) * height;
-        values.extend((0..STEPS).filter_map(|column| at((column as f32 / (STEPS - 1) as f32 - 0.5) * width, down)));
+        values.extend((0..STEPS).filter_map(|column| at((column as f32 / (STEPS - 1) as f32 - 0.5) * width, down)).map(value));
     }
     values.sort_unstable();
     let (Some(&darkest), Some(&paper)) = (values.get(values.len() / 20), values.get(values.len() * 3 / 4)) else { return false };
     let ink = paper - (paper - darkest) / 2;
+    // All that hangs together with the ink beside the text, as far as a ring reaches.
+    let farthest = FARTHEST * radius.max(height);
+    let within = |(column, row): (u32, u32)| (column as f32 - middle.0).hypot(row as f32 - middle.1) < farthest;
+    let rows = (-2..=2).map(|step| step as f32 * height / 8.0);
+    let columns = (0..STEPS).map(|step| (radius - SIDE * height * step as f32 / (STEPS - 1) as f32) * if at_left { -1.0 } else { 1.0 });
+    let mut open: Vec<(u32, u32)> = rows.flat_map(|down| columns.clone().filter_map(move |right| at(right, down))).collect();
+    open.retain(|&spot| value(spot) < ink);
+    let mut ring: HashSet<(u32, u32)> = open.iter().copied().collect();
+    while let Some((column, row)) = open.pop() {
+        for spot in (row.saturating_sub(1)..row + 2).flat_map(|row| (column.saturating_sub(1)..column + 2).map(move |column| (column, row)))
+        {
+            if inside(spot.0 as f32, spot.1 as f32) && within(spot) && value(spot) < ink && ring.insert(spot) {
+                open.push(spot);
+            }
+        }
+    }
     let meets = |degrees: f32, up: f32| {
         let (sine, cosine) = degrees.to_radians().sin_cos();
         let (from, to) = (NEAREST * height, FARTHEST * radius);
         (0..STEPS)
             .map(|step| from + (to - from).max(0.0) * step as f32 / (STEPS - 1) as f32)
-            .any(|far| at(far * sine, up * far * cosine).is_some_and(|value| value < ink))
+            .any(|far| at(far * sine, up * far * cosine).is_some_and(|spot| ring.contains(&spot)))
     };
     [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST)
 }
@@ -70,6 +92,9 @@ mod tests {
         let ring = |x: f32, y: f32| (x.hypot(y) - 20.0).abs() < 1.5;
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y))), "9");
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0)), "(9)");
+        // Parentheses within a ring.
+        let within = |x: f32, y: f32| (x.hypot(y) - 20.0).abs() < 1.5 && y.abs() < 11.0 || (x.hypot(y) - 25.0).abs() < 1.5;
+        assert_eq!(text(&drawn(|x, y| digit(x, y) || within(x, y))), "(9)");
         // A line of the grid below it doesn't close it.
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0 || (18.0..20.0).contains(&y))), "(9)");
     }

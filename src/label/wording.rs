@@ -1,6 +1,6 @@
 //! Which texts are labels: a number or short title, and not how hard the puzzle is, a date or the page's number.
 
-use super::lexicon::{HARDNESS, is_title};
+use super::lexicon::{HARDNESS, is_month, is_title};
 
 /// Of the words for how hard a puzzle is, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
 const GRADED: &[&str] = &[
@@ -41,8 +41,8 @@ const ANSWERS: &[&str] = &[
     "oplossing",
     "oplossingen",
 ];
-/// A number of more digits is no grade: "Level 4192" is the fourth level and the grid's number, set close.
-const GRADE_DIGITS: usize = 2;
+/// A greater number is no grade: "Level 39" is a grid's number, and "Level 4192" the fourth level and the grid's number, set close.
+const MOST_GRADE: u32 = 10;
 /// More words than this are no short title.
 const MOST_WORDS: usize = 4;
 /// Nor is a text of more characters a label: "Grille du jour - Difficulté : 3/3" has 33.
@@ -67,14 +67,15 @@ pub(super) fn wording(text: &str) -> Wording {
     let numbers = words.iter().filter(|word| is_number(word)).count();
     let is_any = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
     let letters = text.chars().filter(|c| c.is_alphabetic()).count();
-    if is_date(text) || text.chars().count() > LONGEST {
+    let is_dated = numbers > 0 && words.iter().any(|word| is_month(word));
+    if is_dated || is_date(text) || text.chars().count() > LONGEST {
         return Wording::None;
     }
     if is_rating(text) {
         return Wording::None;
     }
     if numbers > 0 {
-        let graded = is_any(GRADED) && words.iter().any(|word| is_number(word) && word.chars().count() <= GRADE_DIGITS);
+        let graded = is_any(GRADED) && words.iter().any(|word| word.parse().is_ok_and(|number: u32| number <= MOST_GRADE));
         let of_grade = if graded { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && (is_any(PAGES) || is_page_sign(text)));
         if numbers > of_grade + of_page {
@@ -257,6 +258,9 @@ mod tests {
             ("Level 4", Wording::None),
             ("Difficulté : 1/3", Wording::None),
             ("12.03.2024", Wording::None),
+            ("Monday 12 March", Wording::None),
+            ("Monday", Wording::Title),
+            ("Level 39", Wording::Number),
             ("Page 17", Wording::None),
             ("S. 17", Wording::None),
             ("S-17", Wording::Number),

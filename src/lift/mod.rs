@@ -134,7 +134,8 @@ impl Lifter {
     pub fn new() -> Result<Self, NetError> {
         let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS, FINE_WEIGHTS].map(Cow::Borrowed);
         // To hash all of the networks takes as long as to read a grid.
-        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, THRESHOLDS, short_hash(&[CHECKSUMS.as_bytes()]))?;
+        let labels = [LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed);
+        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, labels, THRESHOLDS, short_hash(&[CHECKSUMS.as_bytes()]))?;
         // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs. Those that only doubt asks for
         // wait for it: they are most of the weights, and most pages are done without.
         let (finder, readers, labels) = (lifter.finder.clone(), lifter.readers.clone(), lifter.labels.clone());
@@ -146,23 +147,29 @@ impl Lifter {
         Ok(lifter)
     }
 
-    /// A lifter with other networks (ONNX) for lattices and cells (one or more, in the order in which they look) and other thresholds (JSON), of
-    /// the same form.
+    /// A lifter with other networks (ONNX) for lattices, cells (one or more, in the order in which they look) and labels (that marks them, that reads them)
+    /// and other thresholds (JSON), of the same form.
     ///
     /// # Errors
     /// Where one of them isn't of that form.
-    pub fn from_parts(find: &[u8], classify: &[&[u8]], thresholds: &str) -> Result<Self, NetError> {
-        let classify: Vec<Weights> = classify.iter().map(|weights| Cow::Owned(weights.to_vec())).collect();
-        let labels = [LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS];
-        let all: Vec<&[u8]> = iter::once(find).chain(classify.iter().map(AsRef::as_ref)).chain(labels).collect();
-        let lifter = Self::assemble(Cow::Owned(find.to_vec()), &classify, thresholds, short_hash(&all))?;
+    pub fn from_parts(find: &[u8], classify: &[&[u8]], labels: [&[u8]; 2], thresholds: &str) -> Result<Self, NetError> {
+        let owned = |weights: &[u8]| Cow::Owned(weights.to_vec());
+        let all: Vec<&[u8]> = iter::once(find).chain(classify.iter().copied()).chain(labels).collect();
+        let classify: Vec<Weights> = classify.iter().copied().map(owned).collect();
+        let lifter = Self::assemble(owned(find), &classify, labels.map(owned), thresholds, short_hash(&all))?;
         lifter.finder.get()?;
         lifter.readers.iter().try_for_each(|reader| reader.get().map(drop))?;
         lifter.labels.get()?;
         Ok(lifter)
     }
 
-    fn assemble(find: Weights, classify: &[Weights], thresholds: &str, weights_hash: String) -> Result<Self, NetError> {
+    fn assemble(
+        find: Weights,
+        classify: &[Weights],
+        [place, text]: [Weights; 2],
+        thresholds: &str,
+        weights_hash: String,
+    ) -> Result<Self, NetError> {
         let parsed: Thresholds = serde_json::from_str(thresholds).map_err(|error| NetError::Weights(error.to_string()))?;
         let temperature = parsed.temperature;
         let reader = |weights: &Weights| {
@@ -172,7 +179,7 @@ impl Lifter {
         Ok(Self {
             finder: Later::new(move || Finder::from_onnx(&find)),
             readers: classify.iter().map(reader).collect(),
-            labels: Later::new(|| LabelReader::from_onnx(LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS)),
+            labels: Later::new(move || LabelReader::from_onnx(&place, &text)),
             thresholds: parsed,
             weights_hash,
             thresholds_hash: short_hash(&[thresholds.as_bytes()]),
