@@ -102,6 +102,9 @@ def foreign_block(rng, size, style, kind, givens):
     digits = [str(d) for d in range(1, 10)]
     share = float(rng.choice((rng.uniform(0.25, 0.55), 1.0), p=(0.75, 0.25)))
     if kind == "irregular":
+        # Rows and columns as other regions leave them: digits that keep to the boxes as well are as good as never printed so.
+        rows, columns = rng.permutation(9), rng.permutation(9)
+        givens = "".join(givens[9 * row + column] for row in rows for column in columns)
         xs = lines_of(x, inside / 9, 0)
         if rng.random() < 0.3:
             draw_shades(canvas, style, xs, xs, givens, rng)
