@@ -28,6 +28,7 @@ def label_text(rng, tongue):
     title = words.TITLES[tongue][rng.integers(len(words.TITLES[tongue]))]
     level = words.LEVELS[tongue][rng.integers(len(words.LEVELS[tongue]))]
     letter = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[rng.integers(26)]
+    thing, day = (texts[tongue][rng.integers(len(texts[tongue]))] for texts in (words.THINGS, words.DAYS))
     kind = rng.random()
     if kind < 0.4:
         text = None
@@ -41,7 +42,8 @@ def label_text(rng, tongue):
         f"No {n}", f"No.{n}", f"Nr.{n}", f"Nr {n}", f"N. {n}", f"nº {n}", f"no. {n}", f"n° {n}", f"NO. {n}", f"{title} #{n}", f"{title} No. {n}", f"{title} Nr. {n}", f"{title.upper()} {n}",
         f"{letter}{n}", f"{letter} {n}", f"{letter}.{n}", f"{letter}-{n}", f"{n}{letter.lower()}", f"{n} {letter}", f"{n}/{number(rng)}", f"{n % 20}-{n % 97}", f"{n % 20}.{n % 97}", f"{n} - {level}",
         f"{n}. {level}", f"{n} ({level})", f"{level} - {n}", f"{level}: {n}", f"{title} {n} - {level}", f"# {n}", f"{title}: {n}", f"Puzzle {n}", f"Grid {n}", f"Grille {n}", f"Grille n° {n}", f"Rätsel {n}",
-        f"{title} {letter}")))
+        f"{title} {letter}", f"({letter}{n})", f"({number(rng)})", f"{thing} {n}", f"{thing} {n}", f"{thing.upper()} {n}", f"{day}", f"{day[:3].upper()}", f"{level.split(' ')[0].capitalize()} {n % 9 + 1}-{n}", f"No{n}",
+        f"Nº {n}", f"Nº{n}", f"N°{n}")))
 
 
 def other_text(rng, tongue):

@@ -35,6 +35,7 @@ class GridStyle:
     inner_width: float = 0.015
     inner_ink: tuple = (90, 90, 90)
     inner_dash: tuple | None = None
+    dots: float = 0.0           # crossings of thin lines, where ink comes together, as dots so many lines wide
     box_width: float = 0.045
     box_ink: tuple = BLACK
     box_double: bool = False
@@ -103,6 +104,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
     if style.gap:
         style.frame = "box"
+    if kind in (0, 2, 5, 6) and rng.random() < 0.2:
+        style.dots = float(rng.uniform(1.1, 3.0))
     if kind == 9:       # tinted cells parted by white lines
         style.inner_ink = style.box_ink = (255, 255, 255)
         style.inner_width, style.box_width = float(rng.uniform(0.03, 0.06)), float(rng.uniform(0.07, 0.14))

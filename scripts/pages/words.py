@@ -19,6 +19,25 @@ TITLES = {
     "nl": ("Sudoku", "SUDOKU", "Puzzel", "Cijferpuzzel"),
 }
 PUZZLES = {"en": "Puzzle", "fr": "Grille", "de": "Rätsel", "it": "Schema", "es": "Sudoku", "pt": "Sudoku", "nl": "Puzzel"}
+# What a number beside them counts.
+THINGS = {
+    "en": ("Exercise", "Game", "Grid", "Round", "Day", "Task", "Board", "Week", "Problem"),
+    "fr": ("Exercice", "Jeu", "Jour", "Énigme", "Problème"),
+    "de": ("Übung", "Spiel", "Tag", "Aufgabe", "Gitter"),
+    "it": ("Esercizio", "Gioco", "Giorno", "Enigma"),
+    "es": ("Ejercicio", "Juego", "Día", "Problema"),
+    "pt": ("Exercício", "Jogo", "Dia", "Problema"),
+    "nl": ("Oefening", "Spel", "Dag", "Opgave"),
+}
+DAYS = {
+    "en": ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"),
+    "fr": ("lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi", "dimanche"),
+    "de": ("Montag", "Dienstag", "Mittwoch", "Donnerstag", "Freitag", "Samstag", "Sonntag"),
+    "it": ("lunedì", "martedì", "mercoledì", "giovedì", "venerdì", "sabato", "domenica"),
+    "es": ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo"),
+    "pt": ("Segunda", "Terça", "Quarta", "Quinta", "Sexta", "Sábado", "Domingo"),
+    "nl": ("maandag", "dinsdag", "woensdag", "donderdag", "vrijdag", "zaterdag", "zondag"),
+}
 LEVELS = {
     "en": ("easy", "medium", "hard", "very hard", "gentle", "tough", "Level 1", "Level 4", "moderate"),
     "fr": ("facile", "moyen", "difficile", "expert", "Difficulté : 1/3", "Difficulté : 3/3", "niveau 2"),
@@ -84,6 +103,11 @@ def label(rng, tongue, number, manner):
     """The text by a grid in one of many manners; `number` runs on along the page. None for a grid without a label."""
     level = LEVELS[tongue][rng.integers(len(LEVELS[tongue]))]
     title = TITLES[tongue][rng.integers(len(TITLES[tongue]))]
+    # The same all along a page, whose numbers run on.
+    thing, letter = THINGS[tongue][number // 50 % len(THINGS[tongue])], "SABHKMEGPRTDLCXN"[number // 50 % 16]
+    day = DAYS[tongue][number % 7]
+    if tongue == "en" and number // 50 % 2:
+        day = day[:3].upper() if number // 50 % 4 == 1 else day[:3]
     mark = "No" if tongue in ("en", "it", "es") else "Nr" if tongue in ("de", "nl") else "N°"
     return {
         "number": f"{number}", "dot": f"{number}.", "no": f"{mark}. {number}" if mark != "N°" else f"N° {number}", "hash": f"#{number}",
@@ -91,12 +115,14 @@ def label(rng, tongue, number, manner):
         "title number": f"{title} {number}", "title hash": f"{title} #{number}", "puzzle": f"{PUZZLES[tongue]} {number}",
         "bracket": f"{number})", "level number": f"{level.capitalize()} {number}",
         "title level": f"{title} - {level}", "paren": f"({number})", "padded": f"{number:03d}", "colon": f"{title}: {level}",
-        "letter only": "ABCDEFGHIJKL"[number % 12], "none": None,
+        "letter only": "ABCDEFGHIJKL"[number % 12], "none": None, "letter number": f"{letter}{number}", "thing": f"{thing} {number}", "day": day,
+        "part": f"{number // 50 % 9 + 1}-{number}", "level part": f"{level.split(' ')[0].capitalize()} {number // 50 % 9 + 1}-{number}",
+        "sign": f"{'Nº' if number // 50 % 2 else 'No'} {number}",
     }[manner]
 
 
 # Manners and their shares.
-MANNERS = {"number": 0.22, "dot": 0.08, "no": 0.1, "hash": 0.05, "letter": 0.07, "level": 0.07, "upper": 0.03, "title": 0.05, "title number": 0.06, "title hash": 0.02, "puzzle": 0.03,
-           "bracket": 0.02, "level number": 0.04, "title level": 0.03, "paren": 0.02, "padded": 0.03, "colon": 0.02, "letter only": 0.03, "none": 0.03}
+MANNERS = {"letter number": 0.03, "thing": 0.05, "day": 0.03, "part": 0.02, "level part": 0.02, "sign": 0.03, "number": 0.1, "dot": 0.07, "no": 0.07, "hash": 0.04, "letter": 0.06, "level": 0.05, "upper": 0.03, "title": 0.04, "title number": 0.06, "title hash": 0.02, "puzzle": 0.03,
+           "bracket": 0.03, "level number": 0.04, "title level": 0.03, "paren": 0.04, "padded": 0.03, "colon": 0.02, "letter only": 0.03, "none": 0.03}
 # Manners that print no more than how hard the puzzle is: that tells no grid from another, so the truth has no label there.
 NO_LABELS = ("level", "upper")
