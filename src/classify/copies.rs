@@ -156,8 +156,8 @@ const LIKELY: f64 = 0.5;
 /// Two prints of one digit are mostly more alike than this; of 10,226 pairs of one digit written by hand in the training half of the photographs so are 4 in 1,000.
 const COPY: f32 = 0.93;
 /// A page whose digits, all but one in twenty of those that aren't alone of their kind, come nearer to another than this is all print: so are 850 of 1,061 grids on drawn
-/// pages and photographs in which nobody wrote, and 1 of 406 with four written digits or more. So is a page with so many of them of which all but three in twenty are
-/// copies: none of 270.
+/// pages and photographs in which nobody wrote, and 1 of 406 with four written digits or more. Of a page with so many of them all but three in twenty must be copies: so are
+/// none of 270 that somebody filled in, blurred ones of which come nearer to each other than the other measure allows for.
 const ALIKE: f32 = 0.88;
 const FULL: usize = 60;
 /// Beside the givens of a page, what is written on it is more than the rest.
@@ -216,7 +216,7 @@ fn are_all_alike(kinds: &[Kind]) -> bool {
     let mut nearest = nearest(kinds);
     nearest.sort_by(f32::total_cmp);
     let above = |place: usize, least: f32| nearest.get(place).is_some_and(|&nearest| nearest > least);
-    above(nearest.len() / 20, ALIKE) || nearest.len() >= FULL && above(nearest.len() * 3 / 20, COPY)
+    if nearest.len() >= FULL { above(nearest.len() * 3 / 20, COPY) } else { above(nearest.len() / 20, ALIKE) }
 }
 
 /// Which share of the digits that aren't alone of their kind are copies of others.
