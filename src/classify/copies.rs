@@ -88,10 +88,12 @@ impl Shapes {
         )
     }
 
-    /// Weighs each cell's probabilities of given and entry by how near its digit comes to the others of its kind. `is_odd` tells cells whose ink is unlike that of most.
-    pub(super) fn weigh(&self, cells: &mut [[f64; CLASSES]], is_odd: impl Fn(usize) -> bool) {
+    /// Weighs each cell's probabilities of given and entry by how near its digit comes to the others of its kind, and tells which are much like another of it. `is_odd` tells
+    /// cells whose ink is unlike that of most.
+    pub(super) fn weigh(&self, cells: &mut [[f64; CLASSES]], is_odd: impl Fn(usize) -> bool) -> [bool; 81] {
+        let mut copies = [false; 81];
         let kinds = self.kinds(cells);
-        let Some(level) = level_of_print(&kinds) else { return };
+        let Some(level) = level_of_print(&kinds) else { return copies };
         let two_prints = come_in_two_prints(&kinds);
         let all_alike = are_all_alike(&kinds) && !two_prints;
         // So many givens no puzzle has: where nearly all digits are alike, the rest of them is print as well.
@@ -103,6 +105,7 @@ impl Shapes {
             // Of one digit the network sees some as print and this one as written: what differs isn't the shape.
             let differs: Vec<bool> = kind.cells.iter().map(|&cell| has_sure_print && print(cell) < DOUBTED).collect();
             for (n, &cell) in kind.cells.iter().enumerate() {
+                copies[cell] = kind.nearest(n).is_some_and(|nearest| nearest > ALIKE);
                 let is_plain = all_alike && !is_odd(cell);
                 let odds = match kind.nearest(n) {
                     _ if is_finished => FINISHED,
@@ -121,6 +124,7 @@ impl Shapes {
                 row.iter_mut().for_each(|p| *p /= total);
             }
         }
+        copies
     }
 
     /// Whether most digits are copies of others, and none in two shapes: the digits of a grid that somebody filled in are not.

@@ -24,24 +24,25 @@ const FEWEST: f64 = 6.0;
 const SHARE: f64 = 0.5;
 /// The most that likeness may say, in nats.
 const MOST: f64 = 6.0;
-/// The same of ink that has the colour of print, where the pen has another.
-const MOST_BY_COLOUR: f64 = 9.0;
-/// How far the colours of print and pen lie apart at least where they tell, and how much of that their own spread, and how far one digit's may lie from the print's.
-const COLOURS_APART: f64 = 0.06;
-const COLOURS_SPREAD: f64 = 0.2;
-const COLOUR_NEAR: f64 = 0.25;
+/// What a copy of another digit says that has the colour of the print where the pen has another: of two pens one may have it, too, but none writes copies.
+const COPY_IN_PRINT: f64 = 9.0;
+/// How far apart the colours of print and pen must lie, how much less than that the digits of either may be spread, beside what noise spreads any, and how much nearer
+/// than that to the print's one digit must be.
+const APART: f64 = 0.06;
+const SPREAD: (f64, f64) = (0.03, 0.2);
+const NEAR: f64 = 0.25;
 /// Rounds of learning from what is believed so far.
 const ROUNDS: usize = 3;
 
 /// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
 pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
     let median = medians(inks);
-    shapes.weigh(&mut evidence.cells, |cell| inks[cell].is_none_or(|ink| is_odd(&ink, &median)));
+    let copies = shapes.weigh(&mut evidence.cells, |cell| inks[cell].is_none_or(|ink| is_odd(&ink, &median)));
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     // Small notes are of the pen's ink, wherever they stand and however tall they are.
     let noted: Vec<f64> = network.iter().map(|row| row[19]).collect();
-    let mut by_colour = [false; 81];
+    let mut in_print = [false; 81];
     for _ in 0..ROUNDS {
         let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
         let learn = |weigh: &dyn Fn(usize) -> f64| {
@@ -55,9 +56,9 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
         };
         for (cell, ((row, ink), own)) in evidence.cells.iter_mut().zip(inks).zip(&network).enumerate() {
             let Some(ink) = ink else { continue };
-            let coloured = print.is_coloured_so(ink, &pen);
-            let odds = if coloured { MOST_BY_COLOUR } else { (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST) };
-            by_colour[cell] = coloured;
+            in_print[cell] = copies[cell] && print.has_colour_of(ink, &pen);
+            let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
+            let odds = if in_print[cell] { COPY_IN_PRINT } else { odds };
             *row = *own;
             row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
             row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
@@ -68,7 +69,7 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
     // Where the ink turns the network's word round, neither is sure: a pen's cross or ring over print has the pen's ink, too.
     for (cell, (row, own)) in evidence.cells.iter_mut().zip(&network).enumerate() {
         let is_print = |row: &[f64; CLASSES]| kinds(row).0 > kinds(row).1;
-        if is_print(row) != is_print(own) && !by_colour[cell] {
+        if is_print(row) != is_print(own) && !in_print[cell] {
             row.iter_mut().zip(own).for_each(|(p, own)| *p = (*p + own) / 2.0);
         }
     }
@@ -192,13 +193,11 @@ impl Likeness {
     }
 
     /// Whether an ink has this print's colour and nothing of the pen's, which is another.
-    fn is_coloured_so(&self, ink: &[f64; FEATURES], pen: &Self) -> bool {
+    fn has_colour_of(&self, ink: &[f64; FEATURES], pen: &Self) -> bool {
         let apart = |a: &[f64; FEATURES], b: &[f64; FEATURES]| (a[0] - b[0]).hypot(a[1] - b[1]);
-        let spread = |kind: &Self| kind.spreads[0].hypot(kind.spreads[1]);
         let far = apart(&self.means, &pen.means);
-        far > COLOURS_APART
-            && spread(self).max(spread(pen)) < COLOURS_SPREAD.mul_add(far, 0.03)
-            && apart(ink, &self.means) < COLOUR_NEAR * far
+        let are_alike = |kind: &Self| kind.spreads[0].hypot(kind.spreads[1]) < SPREAD.0 + SPREAD.1 * far;
+        far > APART && are_alike(self) && are_alike(pen) && apart(ink, &self.means) < NEAR * far
     }
 
     fn log_density(&self, ink: &[f64; FEATURES]) -> f64 {
