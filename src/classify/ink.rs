@@ -56,7 +56,8 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
         };
         for (cell, ((row, ink), own)) in evidence.cells.iter_mut().zip(inks).zip(&network).enumerate() {
             let Some(ink) = ink else { continue };
-            in_print[cell] = copies[cell] && print.has_colour_of(ink, &pen);
+            let has_colour = |cell: usize| inks[cell].is_some_and(|ink| print.has_colour_of(&ink, &pen));
+            in_print[cell] = has_colour(cell) && copies[cell].iter().any(|&other| has_colour(other));
             let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
             let odds = if in_print[cell] { COPY_IN_PRINT } else { odds };
             *row = *own;
