@@ -75,7 +75,7 @@ pub(super) fn wording(text: &str) -> Wording {
         return Wording::None;
     }
     if numbers > 0 {
-        let graded = is_any(GRADED) && words.iter().any(|word| word.parse().is_ok_and(|number: u32| number <= MOST_GRADE));
+        let graded = is_any(GRADED) && words.iter().any(|word| may_be_grade(word));
         let of_grade = if graded { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && (is_any(PAGES) || is_page_sign(text)));
         if numbers > of_grade + of_page {
@@ -137,7 +137,7 @@ pub fn number_of(label: &str) -> Option<String> {
     for word in words(label) {
         if GRADED.contains(&word.as_str()) {
             grades = grade_numbers(label);
-        } else if is_number(&word) && grades > 0 {
+        } else if may_be_grade(&word) && grades > 0 {
             grades -= 1;
         } else if is_number(&word) {
             // Leading noughts only fill up: 007 is 7.
@@ -208,6 +208,10 @@ fn words(text: &str) -> impl Iterator<Item = String> {
 
 fn is_number(word: &str) -> bool {
     word.starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn may_be_grade(word: &str) -> bool {
+    word.parse().is_ok_and(|number: u32| number <= MOST_GRADE)
 }
 
 /// Whether a text is a row of discs or rings that tell how hard a puzzle is, read as characters.
@@ -325,6 +329,7 @@ mod tests {
             ("B-42", "B42"),
             ("b 42", "B42"),
             ("Level 4 192", "192"),
+            ("Level 39", "39"),
             ("Difficulté : 1/3 192", "192"),
             ("7/42", "742"),
             ("C", "C"),
