@@ -3,39 +3,91 @@
 
 use super::Damage;
 
+/// Bytes from which stuffed zeros are taken at once.
+const CHUNK: usize = 4096;
+
 /// A reader of bits behind which stuffed zero bytes have vanished. It stops before any marker.
 pub struct Bits<'bytes> {
+    source: Source<'bytes>,
+    loaded: Loaded,
+}
+
+/// Where bits come from.
+struct Source<'bytes> {
     bytes: &'bytes [u8],
-    /// The next byte to be loaded.
+    /// The next byte of the file that isn't in `clean` yet.
+    next: usize,
+    /// Bytes without stuffing, of which those from `at` on are still to be loaded.
+    clean: Vec<u8>,
     at: usize,
-    /// Loaded bits, the next one on top; zeros below the last.
+}
+
+/// Bits at hand. What takes many of them keeps its own copy, for which the processor has registers.
+#[derive(Clone, Copy)]
+struct Loaded {
+    /// The next bit on top; below the last, what follows as far as it is seen, or zeros.
     buffer: u64,
     count: u32,
+}
+
+impl Loaded {
+    #[inline(always)]
+    fn skip(&mut self, length: u32) {
+        self.buffer <<= length;
+        self.count -= length;
+    }
+}
+
+impl Source<'_> {
+    /// Loads bits until there are 56 at least, or no more.
+    #[inline(always)]
+    fn refill(&mut self, loaded: Loaded) -> Loaded {
+        let Some(eight) = self.clean.get(self.at..).and_then(|rest| rest.first_chunk::<8>()) else { return self.refill_with_few(loaded) };
+        let bytes = (63 - loaded.count) / 8;
+        self.at += bytes as usize;
+        Loaded { buffer: loaded.buffer | u64::from_be_bytes(*eight) >> loaded.count, count: loaded.count + 8 * bytes }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn refill_with_few(&mut self, mut loaded: Loaded) -> Loaded {
+        self.clean.drain(..self.at);
+        self.at = 0;
+        while self.clean.len() < CHUNK {
+            let rest = self.bytes.get(self.next..).unwrap_or_default();
+            let plain = memchr::memchr(0xff, rest).unwrap_or(rest.len()).min(CHUNK);
+            self.clean.extend_from_slice(&rest[..plain]);
+            self.next += plain;
+            match rest[plain..] {
+                [0xff, 0, ..] => {
+                    self.clean.push(0xff);
+                    self.next += 2;
+                }
+                [] | [0xff, ..] => break,
+                _ => {}
+            }
+        }
+        while loaded.count <= 56
+            && let Some(&byte) = self.clean.get(self.at)
+        {
+            loaded.buffer |= u64::from(byte) << (56 - loaded.count);
+            loaded.count += 8;
+            self.at += 1;
+        }
+        loaded
+    }
 }
 
 impl<'bytes> Bits<'bytes> {
     /// A reader from byte `at` of the file.
     pub fn new(bytes: &'bytes [u8], at: usize) -> Self {
-        Self { bytes, at, buffer: 0, count: 0 }
+        let source = Source { bytes, next: at, clean: Vec::with_capacity(2 * CHUNK), at: 0 };
+        Self { source, loaded: Loaded { buffer: 0, count: 0 } }
     }
 
     #[inline(always)]
     fn refill(&mut self) {
-        while self.count <= 32 {
-            let four = self.bytes.get(self.at..).and_then(|rest| rest.first_chunk::<4>()).map(|four| u32::from_be_bytes(*four));
-            let (value, length, used) = match four {
-                // No byte is 0xff: none of the complement is zero.
-                Some(four) if (!four).wrapping_sub(0x0101_0101) & four & 0x8080_8080 == 0 => (four, 32, 4),
-                _ => match self.bytes.get(self.at..).unwrap_or_default() {
-                    [0xff, 0, ..] => (0xff, 8, 2),
-                    [] | [0xff, ..] => return,
-                    [byte, ..] => (u32::from(*byte), 8, 1),
-                },
-            };
-            self.buffer |= u64::from(value) << (64 - length - self.count);
-            self.count += length;
-            self.at += used;
-        }
+        self.loaded = self.source.refill(self.loaded);
     }
 
     /// The next `length` bits (at most 16) as a number.
@@ -45,18 +97,17 @@ impl<'bytes> Bits<'bytes> {
             return Ok(0);
         }
         self.refill();
-        let value = (self.buffer >> (64 - length)) as u32;
+        let value = (self.loaded.buffer >> (64 - length)) as u32;
         self.skip(length)?;
         Ok(value)
     }
 
     #[inline(always)]
     fn skip(&mut self, length: u32) -> Result<(), Damage> {
-        if length > self.count {
-            return Err(end_of_data(self.bytes, self.at));
+        if length > self.loaded.count {
+            return Err(self.end_of_data());
         }
-        self.buffer <<= length;
-        self.count -= length;
+        self.loaded.skip(length);
         Ok(())
     }
 
@@ -64,17 +115,17 @@ impl<'bytes> Bits<'bytes> {
     /// returned position stands.
     pub fn finish(mut self) -> Result<usize, Damage> {
         self.refill();
-        if self.count >= 8 { Err(Damage::Corrupt) } else { Ok(self.at) }
+        if self.loaded.count >= 8 { Err(Damage::Corrupt) } else { Ok(self.source.next) }
     }
-}
 
-/// What it means that the data stop at this byte: the end of the file or of the picture came too early, or some other marker stands in the middle of
-/// the data.
-#[cold]
-fn end_of_data(bytes: &[u8], at: usize) -> Damage {
-    match bytes.get(at..).unwrap_or_default().iter().find(|&&byte| byte != 0xff) {
-        None | Some(0xd9) => Damage::CutShort,
-        Some(_) => Damage::Corrupt,
+    /// What it means that the data stop here: the end of the file or of the picture came too early, or some other marker stands in the middle of
+    /// the data.
+    #[cold]
+    fn end_of_data(&self) -> Damage {
+        match self.source.bytes.get(self.source.next..).unwrap_or_default().iter().find(|&&byte| byte != 0xff) {
+            None | Some(0xd9) => Damage::CutShort,
+            Some(_) => Damage::Corrupt,
+        }
     }
 }
 
@@ -254,18 +305,18 @@ impl Table {
     /// The next symbol, passed over together with the bits behind it that the symbol masked by `size_mask` counts.
     #[inline(always)]
     fn pass(&self, bits: &mut Bits, size_mask: u8) -> Result<u8, Damage> {
-        if bits.count < 32 {
+        if bits.loaded.count < 32 {
             bits.refill();
         }
-        let entry = self.fast[(bits.buffer >> (64 - FAST_BITS)) as usize];
+        let entry = self.fast[(bits.loaded.buffer >> (64 - FAST_BITS)) as usize];
         let symbol = entry as u8;
         if entry != 0 {
             bits.skip(u32::from(entry >> 8) + u32::from(symbol & size_mask))?;
             return Ok(symbol);
         }
-        let Some((symbol, length)) = self.long_code((bits.buffer >> 48) as u32) else {
+        let Some((symbol, length)) = self.long_code((bits.loaded.buffer >> 48) as u32) else {
             // All ones is no code: where the data ran out, the padding was taken for one.
-            return Err(if bits.count < 16 { end_of_data(bits.bytes, bits.at) } else { Damage::Corrupt });
+            return Err(if bits.loaded.count < 16 { bits.end_of_data() } else { Damage::Corrupt });
         };
         bits.skip(length + u32::from(symbol & size_mask))?;
         Ok(symbol)
@@ -305,30 +356,32 @@ pub fn walk_whole_block(bits: &mut Bits, dc: &Table, ac: &Table) -> Result<(), D
 /// Walks a block of a sequential scan from coefficient `at` to its end.
 #[inline(always)]
 fn walk_rest(bits: &mut Bits, ac: &Table, mut at: u32) -> Result<(), Damage> {
+    let several: &[Steps; 1 << SEVERAL_BITS] = ac.several.first_chunk().ok_or(Damage::Corrupt)?;
+    let mut loaded = bits.loaded;
     while at < 64 {
-        if bits.count < 32 {
-            bits.refill();
+        if loaded.count < 32 {
+            loaded = bits.source.refill(loaded);
         }
-        let steps = ac.several.get((bits.buffer >> (64 - SEVERAL_BITS)) as usize).copied().unwrap_or_default();
+        let steps = several[(loaded.buffer >> (64 - SEVERAL_BITS)) as usize];
         let after = at + u32::from(steps.coefficients);
         // Steps beyond the block's end are no longer this block's; what is unusual is taken singly below.
-        if steps.bits > 0 && u32::from(steps.bits) <= bits.count && after + u32::from(steps.ends) <= 64 {
-            bits.skip(steps.bits.into())?;
-            if steps.ends {
-                return Ok(());
-            }
-            at = after;
+        if steps.bits > 0 && u32::from(steps.bits) <= loaded.count && after + u32::from(steps.ends) <= 64 {
+            loaded.skip(steps.bits.into());
+            at = if steps.ends { 64 } else { after };
             continue;
         }
+        bits.loaded = loaded;
         let symbol = ac.pass(bits, 15)?;
+        loaded = bits.loaded;
         match symbol {
-            0 => return Ok(()),
+            0 => at = 64,
             // A run of sixteen zeros; other symbols without a size end the block too.
             0xf0 => at += 16,
-            _ if symbol & 15 == 0 => return Ok(()),
+            _ if symbol & 15 == 0 => at = 64,
             _ => at += u32::from(symbol >> 4) + 1,
         }
     }
+    bits.loaded = loaded;
     if at == 64 { Ok(()) } else { Err(Damage::Corrupt) }
 }
 
@@ -336,71 +389,61 @@ fn walk_rest(bits: &mut Bits, ac: &Table, mut at: u32) -> Result<(), Damage> {
 /// a last place for all the others.
 pub type Low = [i32; 17];
 
+/// The coefficients that have a place of their own in [`Low`], by that place: their numbers in zigzag order.
+pub const NUMBERS: [u8; 16] = [0, 1, 5, 6, 2, 4, 7, 13, 3, 8, 12, 17, 9, 11, 18, 24];
 /// Where each coefficient, in zigzag order, stands in [`Low`].
 pub const LOW: [u8; 64] = {
     let mut places = [16; 64];
-    let low = [
-        (0, 0),
-        (1, 1),
-        (2, 4),
-        (3, 8),
-        (4, 5),
-        (5, 2),
-        (6, 3),
-        (7, 6),
-        (8, 9),
-        (9, 12),
-        (11, 13),
-        (12, 10),
-        (13, 7),
-        (17, 11),
-        (18, 14),
-        (24, 15),
-    ];
-    let mut i = 0;
-    while i < low.len() {
-        places[low[i].0] = low[i].1;
-        i += 1;
+    let mut place = 0;
+    while place < NUMBERS.len() {
+        places[NUMBERS[place] as usize] = place as u8;
+        place += 1;
     }
     places
 };
 /// The last of them, in zigzag order.
-const LAST_LOW: u32 = 24;
+const LAST_LOW: usize = 24;
 
-/// Reads one block of a sequential scan: hands each coefficient that isn't zero over, not yet dequantised, with its place in [`Low`]; `ac` must be
-/// prepared to be read.
-#[inline(always)]
-pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, mut take: impl FnMut(usize, i32)) -> Result<(), Damage> {
-    take(0, read_dc(bits, dc, predictor)?);
+/// Reads one block of a sequential scan: hands coefficients, not yet dequantised, with their numbers in zigzag order to `take`, those that [`Low`]
+/// needs among them; `ac` must be prepared to be read.
+#[inline(never)]
+pub fn read_block(bits: &mut Bits, dc: &Table, ac: &Table, predictor: &mut i32, mut take: impl FnMut(usize, i16)) -> Result<(), Damage> {
+    take(0, read_dc(bits, dc, predictor)? as i16);
+    let pairs: &[Pair; 1 << PAIR_BITS] = ac.pairs.first_chunk().ok_or(Damage::Corrupt)?;
+    let mut loaded = bits.loaded;
     let mut at = 1;
     while at <= LAST_LOW {
-        if bits.count < 32 {
-            bits.refill();
+        if loaded.count < 32 {
+            loaded = bits.source.refill(loaded);
         }
-        let pair = ac.pairs.get((bits.buffer >> (64 - PAIR_BITS)) as usize).copied().unwrap_or_default();
-        if pair.bits > 0 && u32::from(pair.bits) <= bits.count {
-            bits.skip(pair.bits.into())?;
+        let pair = pairs[(loaded.buffer >> (64 - PAIR_BITS)) as usize];
+        if pair.bits > 0 && u32::from(pair.bits) <= loaded.count {
+            loaded.skip(pair.bits.into());
             if pair.passes[0] > 0 {
                 // At most 24 and twice 16: within the block.
-                let first = at + u32::from(pair.passes[0]);
-                at = first + u32::from(pair.passes[1]);
-                take(usize::from(LOW[first as usize - 1]), pair.values[0].into());
-                take(usize::from(LOW[at as usize - 1]), pair.values[1].into());
+                let first = at + usize::from(pair.passes[0]);
+                at = first + usize::from(pair.passes[1]);
+                take(first - 1, pair.values[0]);
+                take(at - 1, pair.values[1]);
             }
             if pair.ends {
+                bits.loaded = loaded;
                 return Ok(());
             }
         } else {
+            bits.loaded = loaded;
             let symbol = ac.next(bits)?;
             let size = u32::from(symbol & 15);
             if size == 0 && symbol != 0xf0 {
                 return Ok(());
             }
-            at += u32::from(symbol >> 4) + 1;
-            take(usize::from(*LOW.get(at as usize - 1).ok_or(Damage::Corrupt)?), signed(bits.take(size)?, size));
+            at += usize::from(symbol >> 4) + 1;
+            take(at - 1, signed(bits.take(size)?, size) as i16);
+            loaded = bits.loaded;
         }
     }
-    walk_rest(bits, ac, at)
+    bits.loaded = loaded;
+    walk_rest(bits, ac, at as u32)
 }
 
 /// The number that `size` bits behind a code stand for (T.81, F.2.2.1).
@@ -445,11 +488,11 @@ pub fn walk_ac(
     let last = u32::from(band.last);
     let mut at = u32::from(band.first);
     while *skipped == 0 && at <= last {
-        if bits.count < 32 {
+        if bits.loaded.count < 32 {
             bits.refill();
         }
-        let level = ac.levels.get((bits.buffer >> (64 - SEVERAL_BITS)) as usize).copied().unwrap_or_default();
-        let (run, size, value) = if level.passes > 0 && u32::from(level.bits) <= bits.count {
+        let level = ac.levels.get((bits.loaded.buffer >> (64 - SEVERAL_BITS)) as usize).copied().unwrap_or_default();
+        let (run, size, value) = if level.passes > 0 && u32::from(level.bits) <= bits.loaded.count {
             bits.skip(level.bits.into())?;
             (u32::from(level.passes) - 1, u32::from(level.value != 0), i32::from(level.value))
         } else {

@@ -1,6 +1,6 @@
 //! A plane of a JPEG file at half its size, made from the coarse half of each block's frequencies.
 
-use super::entropy::Low;
+use super::entropy::{LOW, Low};
 use super::{whole, wide};
 
 /// Pixels of a block at half the size, along each side.
@@ -17,6 +17,8 @@ pub struct Plane {
     blocks: usize,
     /// Coefficients of the rows of blocks that are being read, not yet dequantised: row, place as in [`Low`], block.
     read: Vec<i16>,
+    /// Where in a row of these each coefficient's place begins, in zigzag order.
+    places: [u32; 64],
     /// Width and height without what fills the last blocks.
     pub size: (usize, usize),
 }
@@ -24,16 +26,16 @@ pub struct Plane {
 impl Plane {
     /// A black plane of so many blocks across and down, of which `size` pixels are the picture. So many rows of blocks are read at once.
     pub fn new(blocks: (usize, usize), size: (usize, usize), rows: usize) -> Self {
-        let read = vec![0; rows * PLACES * blocks.0.next_multiple_of(LANES)];
-        Self { pixels: vec![0; blocks.0 * blocks.1 * SIDE * SIDE], blocks: blocks.0, read, size }
+        let across = blocks.0.next_multiple_of(LANES);
+        let places = LOW.map(|place| u32::from(place) * across as u32);
+        Self { pixels: vec![0; blocks.0 * blocks.1 * SIDE * SIDE], blocks: blocks.0, read: vec![0; rows * PLACES * across], places, size }
     }
 
-    /// Takes the coefficient of a block at this place of [`Low`], in one of the rows that are being read. A block beyond the plane is left out.
+    /// A block in one of the rows that are being read, to be filled.
     #[inline(always)]
-    pub fn take(&mut self, (row, block): (usize, usize), place: usize, value: i32) {
-        if let Some(read) = self.read.get_mut((row * PLACES + place) * self.blocks.next_multiple_of(LANES) + block) {
-            *read = value as i16;
-        }
+    pub fn block(&mut self, row: usize, block: usize) -> Block<'_> {
+        let first = row * PLACES * self.blocks.next_multiple_of(LANES) + block;
+        Block { read: self.read.get_mut(first..).unwrap_or_default(), places: &self.places }
     }
 
     /// Draws the rows of blocks that were read, of which `first` is the first one, and begins anew. Rows beyond the plane are left out.
@@ -61,6 +63,22 @@ impl Plane {
         }
         self.pixels.truncate(width * height);
         self.pixels
+    }
+}
+
+/// A block that takes its coefficients; one beyond the plane takes none.
+pub struct Block<'plane> {
+    read: &'plane mut [i16],
+    places: &'plane [u32; 64],
+}
+
+impl Block<'_> {
+    /// Takes a coefficient by its number in zigzag order, up to 63.
+    #[inline(always)]
+    pub fn take(&mut self, number: usize, value: i16) {
+        if let Some(read) = self.places.get(number).and_then(|&place| self.read.get_mut(place as usize)) {
+            *read = value;
+        }
     }
 }
 
@@ -136,6 +154,7 @@ mod tests {
     use image::{RgbImage, codecs::jpeg::JpegEncoder};
     use proptest::prelude::*;
 
+    use super::super::entropy::NUMBERS;
     use super::super::{Options, open, wholeness};
     use super::*;
 
@@ -156,7 +175,7 @@ mod tests {
     /// The pixels of one block with these coefficients.
     fn drawn(coefficient: impl Fn(usize) -> i32) -> Vec<u8> {
         let mut plane = Plane::new((1, 1), (SIDE, SIDE), 1);
-        (0..16).for_each(|place| plane.take((0, 0), place, coefficient(place)));
+        (0..).zip(NUMBERS).for_each(|(place, number)| plane.block(0, 0).take(number.into(), coefficient(place) as i16));
         plane.draw(0, &[1; 17]);
         plane.into_pixels()
     }

@@ -6,7 +6,7 @@
 //! interval, and the scans together must bring every coefficient to its last bit.
 
 use super::Damage;
-use super::entropy::{Band, Bits, Coarse, LOW, Low, Table, read_block, read_dc, refine_dc, walk_ac, walk_dc, walk_whole_block};
+use super::entropy::{Band, Bits, Coarse, LOW, Low, NUMBERS, Table, read_block, read_dc, refine_dc, walk_ac, walk_dc, walk_whole_block};
 use super::halved::Plane;
 
 /// What is wrong with the JPEG file in `bytes`, whose picture has `size` (width, height); `None` where it is whole, and for the rare kinds that can't
@@ -117,8 +117,9 @@ impl File<'_> {
             let mut plane = component.plane?;
             let steps = steps.get(component.table)?.as_ref();
             for (row, coarse) in component.coarse.chunks(component.stride).enumerate() {
-                for (block, coarse) in coarse.iter().enumerate() {
-                    coarse.iter().enumerate().for_each(|(place, &value)| plane.take((0, block), place, value.into()));
+                for (column, coarse) in coarse.iter().enumerate() {
+                    let mut block = plane.block(0, column);
+                    coarse.iter().zip(NUMBERS).for_each(|(&value, number)| block.take(number.into(), value));
                 }
                 plane.draw(row, steps?);
             }
@@ -266,8 +267,8 @@ impl File<'_> {
                         }
                     } else if let Some(plane) = &mut component.plane {
                         let (dc, ac) = (dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?);
-                        let at = (block / blocks_across, column * blocks_across + block % blocks_across);
-                        read_block(&mut bits, dc, ac, &mut component.predictor, |place, value| plane.take(at, place, value))?;
+                        let mut block = plane.block(block / blocks_across, column * blocks_across + block % blocks_across);
+                        read_block(&mut bits, dc, ac, &mut component.predictor, |number, value| block.take(number, value))?;
                     } else {
                         walk_whole_block(&mut bits, dc.ok_or(Damage::Corrupt)?, ac.ok_or(Damage::Corrupt)?)?;
                     }
