@@ -1,7 +1,7 @@
 //! A plane of a JPEG file at half its size, made from the coarse half of each block's frequencies.
 
 use super::entropy::{LOW, Low};
-use super::{whole, wide};
+use super::wide;
 
 /// Pixels of a block at half the size, along each side.
 const SIDE: usize = 4;
@@ -98,6 +98,8 @@ fn draw_row(read: &[i16], steps: &Low, pixels: &mut [u8], stride: usize) {
                 *low = f32::from(value) * step;
             }
         }
+        // The middle between black and white, of which a pixel's share is a quarter.
+        low[0].iter_mut().for_each(|mean| *mean += 4.0 * 128.0);
         let drawn = inverse(&low);
         for (row, drawn) in pixels.chunks_exact_mut(stride).zip(drawn) {
             let row = &mut row[first * SIDE..];
@@ -129,9 +131,10 @@ fn inverse(low: &[Lanes; SIDE * SIDE]) -> [[[u8; SIDE]; LANES]; SIDE] {
     drawn
 }
 
+/// The nearest of the numbers from 0 to 255, in the last bits of a number so large that it has no fractions.
 #[inline(always)]
 fn byte(value: f32) -> u32 {
-    whole((value + 128.5).clamp(0.0, 255.0)) as u32
+    (value.clamp(0.0, 255.0) + 8_388_608.0).to_bits() & 255
 }
 
 /// The inverse transform of four frequencies.

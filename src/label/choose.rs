@@ -8,7 +8,7 @@ use super::wording::Wording;
 use crate::plane::Lattice;
 
 /// A label less likely than this is none: a wrong one is worse.
-pub(super) const SURE: f32 = 0.55;
+const SURE: f32 = 0.55;
 /// Readings of a line that are weighed, beside the likeliest.
 const OTHERS: usize = 9;
 /// The share of what isn't the likeliest reading that goes to the others; the rest is something that nobody read.
