@@ -19,18 +19,27 @@ const STEPS: usize = 24;
 /// How far into the text's box its ring's sides reach from its ends, as a share of its height.
 const SIDE: f32 = 0.3;
 
+/// A letter is higher than this share of the text's height.
+const LETTER: f32 = 0.5;
+
 /// Takes the parentheses off where they are the sides of a ring.
 pub(super) fn unring(label: &mut Label, luma: &GrayImage) {
     let inner = label.text.strip_prefix('(').unwrap_or(&label.text);
     let opened = inner.len() < label.text.len();
     let inner = inner.strip_suffix(')').unwrap_or(inner);
-    if inner.len() < label.text.len() && is_ringed(label.place, luma, opened) {
+    if inner.len() == label.text.len() {
+        return;
+    }
+    // A ring may have parentheses in it, too.
+    let own = label.text.chars().count() - inner.chars().count();
+    if within_ring(label.place, luma, opened).is_some_and(|shapes| shapes < inner.chars().count() + own) {
         label.text = inner.trim().to_owned();
     }
 }
 
-/// Whether ink closes above and below the text in this box (x, y, width and height in page pixels), as one with the ink at its left or right end.
-fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool) -> bool {
+/// How many shapes of a letter's height a ring holds: `None` where no ink closes above and below the text in this box (x, y, width and height in page pixels), as
+/// one with the ink at its left or right end.
+fn within_ring([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool) -> Option<usize> {
     let (middle, radius) = ((x + width / 2.0, y + height / 2.0), width / 2.0);
     let inside = |column: f32, row: f32| column >= 0.0 && row >= 0.0 && column < luma.width() as f32 && row < luma.height() as f32;
     let at = |right: f32, down: f32| {
@@ -44,24 +53,29 @@ fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool) -
         values.extend((0..STEPS).filter_map(|column| at((column as f32 / (STEPS - 1) as f32 - 0.5) * width, down)).map(value));
     }
     values.sort_unstable();
-    let (Some(&darkest), Some(&paper)) = (values.get(values.len() / 20), values.get(values.len() * 3 / 4)) else { return false };
+    let (&darkest, &paper) = values.get(values.len() / 20).zip(values.get(values.len() * 3 / 4))?;
     let ink = paper - (paper - darkest) / 2;
     // All that hangs together with the ink beside the text, as far as a ring reaches.
     let farthest = FARTHEST * radius.max(height);
     let within = |(column, row): (u32, u32)| (column as f32 - middle.0).hypot(row as f32 - middle.1) < farthest;
     let rows = (-2..=2).map(|step| step as f32 * height / 8.0);
     let columns = (0..STEPS).map(|step| (radius - SIDE * height * step as f32 / (STEPS - 1) as f32) * if at_left { -1.0 } else { 1.0 });
-    let mut open: Vec<(u32, u32)> = rows.flat_map(|down| columns.clone().filter_map(move |right| at(right, down))).collect();
-    open.retain(|&spot| value(spot) < ink);
-    let mut ring: HashSet<(u32, u32)> = open.iter().copied().collect();
-    while let Some((column, row)) = open.pop() {
-        for spot in (row.saturating_sub(1)..row + 2).flat_map(|row| (column.saturating_sub(1)..column + 2).map(move |column| (column, row)))
-        {
-            if inside(spot.0 as f32, spot.1 as f32) && within(spot) && value(spot) < ink && ring.insert(spot) {
-                open.push(spot);
+    // The outermost ink of each row: what lies farther in may be the text's own.
+    let outermost = |down: f32| columns.clone().filter_map(|right| at(right, down)).find(|&spot| value(spot) < ink);
+    let mut open: Vec<(u32, u32)> = rows.filter_map(outermost).collect();
+    let grow = |shape: &mut HashSet<(u32, u32)>, open: &mut Vec<(u32, u32)>| {
+        shape.extend(open.iter());
+        while let Some((column, row)) = open.pop() {
+            let rows = row.saturating_sub(1)..row + 2;
+            for spot in rows.flat_map(|row| (column.saturating_sub(1)..column + 2).map(move |column| (column, row))) {
+                if inside(spot.0 as f32, spot.1 as f32) && within(spot) && value(spot) < ink && shape.insert(spot) {
+                    open.push(spot);
+                }
             }
         }
-    }
+    };
+    let mut ring = HashSet::new();
+    grow(&mut ring, &mut open);
     let meets = |degrees: f32, up: f32| {
         let (sine, cosine) = degrees.to_radians().sin_cos();
         let (from, to) = (NEAREST * height, FARTHEST * radius);
@@ -69,7 +83,23 @@ fn is_ringed([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool) -
             .map(|step| from + (to - from).max(0.0) * step as f32 / (STEPS - 1) as f32)
             .any(|far| at(far * sine, up * far * cosine).is_some_and(|spot| ring.contains(&spot)))
     };
-    [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST)
+    let closes = [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST);
+    closes.then(|| {
+        let mut known = ring.clone();
+        let spots = (0..height as u32)
+            .flat_map(|down| (0..width as u32).map(move |right| (right as f32 - width / 2.0, down as f32 - height / 2.0)));
+        let mut heights = Vec::new();
+        for spot in spots.filter_map(|(right, down)| at(right, down)) {
+            if value(spot) < ink && !known.contains(&spot) {
+                let mut shape = HashSet::new();
+                grow(&mut shape, &mut vec![spot]);
+                let rows = || shape.iter().map(|&(_, row)| row);
+                heights.extend(rows().max().zip(rows().min()).map(|(last, first)| last + 1 - first));
+                known.extend(shape);
+            }
+        }
+        heights.iter().filter(|&&tall| tall as f32 > LETTER * height).count()
+    })
 }
 
 #[cfg(test)]
@@ -94,6 +124,9 @@ mod tests {
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0)), "(9)");
         // Parentheses within a ring.
         let within = |x: f32, y: f32| (x.hypot(y) - 20.0).abs() < 1.5 && y.abs() < 11.0 || (x.hypot(y) - 25.0).abs() < 1.5;
+        assert_eq!(text(&drawn(|x, y| digit(x, y) || within(x, y))), "(9)");
+        // The same, the ring taken for them.
+        let within = |x: f32, y: f32| (x.hypot(y) - 20.0).abs() < 1.5 || (x.hypot(y) - 12.0).abs() < 1.5 && y.abs() < 8.0;
         assert_eq!(text(&drawn(|x, y| digit(x, y) || within(x, y))), "(9)");
         // A line of the grid below it doesn't close it.
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0 || (18.0..20.0).contains(&y))), "(9)");
