@@ -8,7 +8,7 @@ use super::wording::Wording;
 use crate::plane::Lattice;
 
 /// A label less likely than this is none: a wrong one is worse.
-const SURE: f32 = 0.55;
+const SURE: f32 = 0.5;
 /// Readings of a line that are weighed, beside the likeliest.
 const OTHERS: usize = 9;
 /// The share of what isn't the likeliest reading that goes to the others; the rest is something that nobody read.
@@ -30,7 +30,13 @@ pub(super) fn choose(lines: &[Gathered], lattices: &[&Lattice]) -> Vec<Option<La
     settle(&mut possible, lattices);
     let mut likely: Vec<(usize, &Possible)> =
         possible.iter().enumerate().flat_map(|(grid, labels)| labels.iter().map(move |label| (grid, label))).collect();
-    likely.retain(|(_, label)| label.probability >= SURE);
+    // Of two ways to read a label that differ in a point the likelier one helps more than none.
+    let letters = |label: &Possible| label.said.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
+    let sure = |grid: usize, label: &Possible| {
+        let alike = possible[grid].iter().filter(|other| letters(other) == letters(label));
+        alike.map(|other| other.probability).sum::<f32>() >= SURE
+    };
+    likely.retain(|&(grid, label)| sure(grid, label));
     likely.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
     let mut labels: Vec<Option<Label>> = vec![None; lattices.len()];
     for (grid, Possible { said, probability, place }) in likely {

@@ -16,7 +16,7 @@ const INK: f32 = 0.36;
 /// Ink nearer to the grid than this, in cells, is its frame.
 const FRAME: f32 = 0.12;
 /// Height of a letter or digit, in cells; dots and dashes may be lower.
-const LETTER: std::ops::Range<f32> = 0.16..1.0;
+const LETTER: std::ops::Range<f32> = 0.16..1.3;
 /// A shape wider than this, in cells, is a rule, a bar or a picture.
 const MOST_WIDE: f32 = 2.2;
 /// Shapes farther apart than this, in heights of the line, are no neighbours on it.
