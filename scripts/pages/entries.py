@@ -70,14 +70,16 @@ class Scribe:
         if self.mess and rng.random() < 0.2:    # earlier marks left in the cell
             self.write_marks(canvas, grid, cell, middle - np.array([width, height]) / 2, width, height, keep=False)
         if rng.random() < self.mess:            # a first try struck out, perhaps with the right digit beside it
-            mask, ink = hand.digit(rng, int(rng.integers(1, 10)), size * 0.75)
-            lay_ink(canvas, *(at - [0.16 * width, 0.1 * height]), mask, ink)
-            mask, ink = hand.cross_out(rng, size * 0.9)
-            lay_ink(canvas, *(at - [0.16 * width, 0.1 * height]), mask, ink)
+            first, side = float(rng.uniform(0.45, 0.75)), np.array((1, 1) if rng.random() < 0.5 else (1, -1)) * (1 if rng.random() < 0.8 else -1)
+            away = (0.16 + 0.3 * (0.75 - first)) * side * [width, 0.6 * height]
+            mask, ink = hand.digit(rng, int(rng.integers(1, 10)), size * first)
+            lay_ink(canvas, *(at - away), mask, ink)
+            mask, ink = hand.cross_out(rng, size * first * 1.2)
+            lay_ink(canvas, *(at - away), mask, ink)
             if rng.random() < 0.4:
                 grid.cells[cell] = "s"
                 return
-            at, size = at + [0.22 * width, 0.14 * height], size * 0.75
+            at, size = at + side * [0.22 * width, 0.14 * height], size * 0.75
         mask, ink = hand.digit(rng, digit, size)
         lay_ink(canvas, *at, mask, ink)
         grid.entries[cell] = str(digit)

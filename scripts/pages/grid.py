@@ -156,6 +156,11 @@ def draw_lines(canvas, style, xs, ys, pitch):
         half, dark = style.dots * inner / 2, tuple(int(level * 0.7) for level in style.inner_ink)
         for x, y in ((xs[i], ys[j]) for i in range(1, 9) for j in range(1, 9) if i % 3 or j % 3):
             canvas.fill(x - half, y - half, x + half, y + half, dark)
+    if style.crosses:
+        arm = style.crosses * pitch
+        for x, y in ((xs[i], ys[j]) for i in range(1, 9) for j in range(1, 9) if i % 3 or j % 3):
+            canvas.rule(True, x, y - arm, y + arm, inner, style.inner_ink)
+            canvas.rule(False, y, x - arm, x + arm, inner, style.inner_ink)
     for i in (3, 6):
         for upright, at, along in ((True, xs[i], ys), (False, ys[i], xs)):
             if gap:

@@ -234,7 +234,7 @@ class Hand:
     def cross_out(self, rng, size_px, tight=True):
         """One to three lines through something or, if `tight`, a scribble that may hide it."""
         kind = rng.random()
-        if kind < 0.25 and tight:
+        if kind < 0.4 and tight:
             return self.scribble(rng, size_px)
         ends = [[(0, 1), (0.5, 0.5), (1, 0)]] if kind < 0.6 else [[(0, 1), (0.5, 0.5), (1, 0)], [(0, 0), (0.5, 0.5), (1, 1)]]
         if rng.random() < 0.2:

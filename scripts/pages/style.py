@@ -36,6 +36,7 @@ class GridStyle:
     inner_ink: tuple = (90, 90, 90)
     inner_dash: tuple | None = None
     dots: float = 0.0           # crossings of thin lines, where ink comes together, as dots so many lines wide
+    crosses: float = 0.0        # arms of crosses where thin lines would meet that aren't drawn, in cells
     box_width: float = 0.045
     box_ink: tuple = BLACK
     box_double: bool = False
@@ -88,6 +89,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     elif kind == 4:     # only box lines
         style.inner_drawn = False
         style.box_width = float(rng.uniform(0.02, 0.07))
+        style.crosses = float(rng.uniform(0.04, 0.2)) if rng.random() < 0.4 else 0.0
     elif kind == 5:     # dotted or dashed inside
         on = float(rng.uniform(0.02, 0.1))
         style.inner_width = max(style.inner_width, 0.015)
