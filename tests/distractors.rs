@@ -124,7 +124,7 @@ macro_rules! each {
 
 mod no_grid {
     each!(gives_no_grid: crossword crossword_of_nine bar_code square_code spreadsheet word_search_of_nine word_search_of_twelve
-        word_search_without_lines calendar four six eight ten twelve twelve_in_threes sixteen cloud);
+        word_search_without_lines calendar four six eight ten twelve twelve_in_threes sixteen cloud seen_through);
 }
 
 mod at_most_doubtful {
@@ -134,7 +134,7 @@ mod at_most_doubtful {
 mod beside_a_puzzle {
     each!(leaves_the_puzzle_alone: crossword crossword_of_nine bar_code square_code spreadsheet spreadsheet_with_loose_heads
         word_search_of_nine word_search_of_twelve word_search_without_lines calendar table_without_boxes table_in_blocks_of_two four six eight
-        ten twelve twelve_in_threes sixteen cloud);
+        ten twelve twelve_in_threes sixteen cloud seen_through);
 }
 
 mod other_rules {

@@ -1,5 +1,6 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
+mod back;
 mod diagonals;
 mod grid;
 mod later;
@@ -252,6 +253,8 @@ impl Lifter {
     /// What was read of a page, with its labels.
     fn complete(&self, page: &Page, read: Vec<Option<GridReading>>, mut times: StageTimes) -> Result<PageReading, NetError> {
         let start = Instant::now();
+        let read: Vec<Option<GridReading>> =
+            read.into_iter().map(|grid| grid.filter(|grid| !back::shows_through(&page.luma, grid))).collect();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));

@@ -6,7 +6,7 @@
 
 use image::{GrayImage, Luma};
 
-use super::drawn::{FEWER, INK, SHADE, Table, fill, nine, write};
+use super::drawn::{FEWER, INK, PUZZLE, SHADE, Table, fill, nine, puzzle, write};
 use super::puzzles::Numbers;
 
 /// Draws something into a square of a page: its corner and its side in pixels.
@@ -26,6 +26,16 @@ fn some(row: i32, column: i32, most: i32) -> Option<String> {
 fn letter(row: i32, column: i32) -> String {
     let at = (row * 31 + column * 17 + row * column * 7) % 26;
     char::from(b'A' + at as u8).to_string()
+}
+
+/// A puzzle on the back of the page that shows through.
+pub fn seen_through(page: &mut GrayImage, (left, top): (i32, i32), side: i32) {
+    let mut back = GrayImage::from_pixel(side as u32, side as u32, Luma([255]));
+    puzzle(&mut back, (0, 0), (side - 2) / 9, PUZZLE);
+    for (x, y, pixel) in image::imageops::flip_horizontal(&back).enumerate_pixels() {
+        let own = page.get_pixel_mut(left as u32 + x, top as u32 + y);
+        own.0[0] = (f32::from(own.0[0]) * (1.0 - 0.06 * (1.0 - f32::from(pixel.0[0]) / 255.0))) as u8;
+    }
 }
 
 /// Black squares in half-turn symmetry, small numbers where words begin.
