@@ -67,7 +67,7 @@ mod tests {
         let lattice = Lattice::from_corners(corners).expect("a square");
         for (ink, depth) in [(20, 0.9), (190, 0.05), (200, 0.0)] {
             let page = GrayImage::from_fn(220, 220, |x, y| {
-                let on_line = |at: u32| (20..=200).contains(&at) && (at - 20) % 60 == 0;
+                let on_line = |at: u32| (20..=200).contains(&at) && (at - 20).is_multiple_of(60);
                 image::Luma([if on_line(x) || on_line(y) { ink } else { 200 }])
             });
             assert!((depth_of_lines(&page, &lattice) - depth).abs() < 1e-3, "{ink}: {}", depth_of_lines(&page, &lattice));
