@@ -152,13 +152,14 @@ def draw_lines(canvas, style, xs, ys, pitch):
                     start = along[3 * b] + (half if b else 0)
                     end = along[3 * b + 3] - (half if b < 2 else 0)
                     canvas.rule(upright, at, start, end, inner, style.inner_ink, dash)
+    thin_crossings = [(xs[i], ys[j]) for i in range(1, 9) for j in range(1, 9) if i % 3 or j % 3]
     if style.dots and style.inner_drawn:
         half, dark = style.dots * inner / 2, tuple(int(level * 0.7) for level in style.inner_ink)
-        for x, y in ((xs[i], ys[j]) for i in range(1, 9) for j in range(1, 9) if i % 3 or j % 3):
+        for x, y in thin_crossings:
             canvas.fill(x - half, y - half, x + half, y + half, dark)
     if style.crosses:
         arm = style.crosses * pitch
-        for x, y in ((xs[i], ys[j]) for i in range(1, 9) for j in range(1, 9) if i % 3 or j % 3):
+        for x, y in thin_crossings:
             canvas.rule(True, x, y - arm, y + arm, inner, style.inner_ink)
             canvas.rule(False, y, x - arm, x + arm, inner, style.inner_ink)
     for i in (3, 6):

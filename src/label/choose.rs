@@ -29,14 +29,7 @@ pub(super) fn choose(lines: &[Gathered], lattices: &[&Lattice]) -> Vec<Option<La
     }
     settle(&mut possible, lattices);
     let mut likely: Vec<(usize, &Possible)> =
-        possible.iter().enumerate().flat_map(|(grid, labels)| labels.iter().map(move |label| (grid, label))).collect();
-    // Of two ways to read a label that differ in a point the likelier one helps more than none.
-    let letters = |label: &Possible| label.said.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
-    let sure = |grid: usize, label: &Possible| {
-        let alike = possible[grid].iter().filter(|other| letters(other) == letters(label));
-        alike.map(|other| other.probability).sum::<f32>() >= SURE
-    };
-    likely.retain(|&(grid, label)| sure(grid, label));
+        possible.iter().enumerate().flat_map(|(grid, labels)| sure_ones(labels).map(move |label| (grid, label))).collect();
     likely.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
     let mut labels: Vec<Option<Label>> = vec![None; lattices.len()];
     for (grid, Possible { said, probability, place }) in likely {
@@ -46,6 +39,16 @@ pub(super) fn choose(lines: &[Gathered], lattices: &[&Lattice]) -> Vec<Option<La
         }
     }
     labels
+}
+
+/// The labels of one grid that are likely enough, each together with those that have the same letters and digits: of two ways to read a label that differ in
+/// a point the likelier one helps more than none.
+fn sure_ones(labels: &[Possible]) -> impl Iterator<Item = &Possible> {
+    let letters: Vec<String> = labels.iter().map(|label| label.said.chars().filter(|c| c.is_alphanumeric()).collect()).collect();
+    let of =
+        |wanted: &String| labels.iter().zip(&letters).filter(|(_, own)| *own == wanted).map(|(label, _)| label.probability).sum::<f32>();
+    let sums: Vec<f32> = letters.iter().map(of).collect();
+    labels.iter().zip(sums).filter(|(_, sum)| *sum >= SURE).map(|(label, _)| label)
 }
 
 /// Of several lines only one is their grid's label: where they can't all be as likely as they look, each alone, they are by their odds. A line that is

@@ -18,7 +18,6 @@ const NEAREST: f32 = 0.55;
 const STEPS: usize = 24;
 /// How far into the text's box its ring's sides reach from its ends, as a share of its height.
 const SIDE: f32 = 0.3;
-
 /// A letter is higher than this share of the text's height.
 const LETTER: f32 = 0.5;
 
@@ -85,7 +84,7 @@ fn within_ring([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool)
     };
     let closes = [-1.0, 1.0].iter().all(|&up| ASKED.iter().filter(|&&degrees| meets(degrees, up)).count() >= FEWEST);
     closes.then(|| {
-        let mut known = ring.clone();
+        let mut known = ring;
         let spots = (0..height as u32)
             .flat_map(|down| (0..width as u32).map(move |right| (right as f32 - width / 2.0, down as f32 - height / 2.0)));
         let mut heights = Vec::new();
