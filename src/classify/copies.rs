@@ -31,13 +31,26 @@ struct Shape {
 impl Shape {
     #[inline(always)]
     fn of(cells: &Cells, cell: usize) -> Self {
-        let dark = |row: usize, column: usize| (1.0 - cells.images[[cell, 0, row, column]]).clamp(0.0, 1.0);
-        let around: [[f32; AROUND]; AROUND] =
-            std::array::from_fn(|row| std::array::from_fn(|column| dark(EDGE - SHIFT + row, EDGE - SHIFT + column)));
-        let norms = std::array::from_fn(|down| std::array::from_fn(|right| mean_and_norm(&around, down, right).1));
-        let (mean, norm) = mean_and_norm(&around, SHIFT, SHIFT);
-        let middle = std::array::from_fn(|row| std::array::from_fn(|column| (around[SHIFT + row][SHIFT + column] - mean) / norm));
-        Self { middle, around, norms }
+        let image = cells.images.index_axis(ndarray::Axis(0), cell);
+        let samples = image.as_slice().expect("cells lie one behind the other");
+        let mut shape = Self { middle: [[0.0; WINDOW]; WINDOW], around: [[0.0; AROUND]; AROUND], norms: [[0.0; SHIFTS]; SHIFTS] };
+        for (row, around) in (EDGE - SHIFT..).zip(&mut shape.around) {
+            for (dark, &value) in around.iter_mut().zip(&samples[row * SIDE + EDGE - SHIFT..]) {
+                *dark = (1.0 - value).clamp(0.0, 1.0);
+            }
+        }
+        for (down, norms) in shape.norms.iter_mut().enumerate() {
+            for (right, norm) in norms.iter_mut().enumerate() {
+                *norm = mean_and_norm(&shape.around, down, right).1;
+            }
+        }
+        let (mean, norm) = mean_and_norm(&shape.around, SHIFT, SHIFT);
+        for (middle, around) in shape.middle.iter_mut().zip(&shape.around[SHIFT..]) {
+            for (middle, dark) in middle.iter_mut().zip(&around[SHIFT..]) {
+                *middle = (dark - mean) / norm;
+            }
+        }
+        shape
     }
 
     /// How alike two shapes are, -1 to 1.
@@ -84,7 +97,13 @@ impl Shapes {
     pub(super) fn measure(cells: &Cells) -> Self {
         wide(
             #[inline(always)]
-            || Self((0..81).map(|cell| Shape::of(cells, cell)).collect()),
+            || {
+                let mut shapes = Vec::with_capacity(81);
+                for cell in 0..81 {
+                    shapes.push(Shape::of(cells, cell));
+                }
+                Self(shapes)
+            },
         )
     }
 

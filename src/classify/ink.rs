@@ -230,11 +230,15 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]>
     let mut dark = [[0.0; ACROSS + 1]; ACROSS + 1];
     for (y, row) in dark.iter_mut().enumerate() {
         let samples = &samples[(EDGE + y) * SIDE + EDGE..][..ACROSS + 1];
-        row.iter_mut().zip(samples).for_each(|(dark, &value)| *dark = (1.0 - f64::from(value)).clamp(0.0, 1.0));
+        for (dark, &value) in row.iter_mut().zip(samples) {
+            *dark = (1.0 - f64::from(value)).clamp(0.0, 1.0);
+        }
     }
     let mut inked = [[0.0; ACROSS]; ACROSS];
     for (row, dark) in inked.iter_mut().zip(&dark) {
-        row.iter_mut().zip(dark).for_each(|(ink, dark)| *ink = (dark / deepest - 0.4).clamp(0.0, 0.6));
+        for (ink, dark) in row.iter_mut().zip(dark) {
+            *ink = (dark / deepest - 0.4).clamp(0.0, 0.6);
+        }
     }
     let weight: f64 = inked.as_flattened().iter().sum();
     if weight < 3.0 {
@@ -264,9 +268,12 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]>
 /// How dark the darkest ink of a cell is, a few samples of noise aside.
 #[inline(always)]
 fn depth(cells: &Cells, cell: usize) -> f64 {
-    let inner = cells.images.slice(ndarray::s![cell, 0, CLEAR, CLEAR]);
+    let image = cells.images.index_axis(ndarray::Axis(0), cell);
+    let samples = image.as_slice().expect("cells lie one behind the other");
     let mut values = [0.0; ACROSS * ACROSS];
-    values.iter_mut().zip(inner).for_each(|(value, &sample)| *value = sample);
+    for (row, values) in CLEAR.zip(values.chunks_exact_mut(ACROSS)) {
+        values.copy_from_slice(&samples[row * SIDE + EDGE..][..ACROSS]);
+    }
     // Of samples between 0 (ink) and 1.2 the darkest come first.
     let value = least(&values, values.len() - 1 - values.len() * 97 / 100);
     (1.0 - f64::from(value)).clamp(0.0, 1.0)

@@ -238,7 +238,11 @@ pub(crate) fn least(values: &[f32], place: usize) -> f32 {
     while within - below > FEW && low < high {
         // The middle, rounded down.
         let middle = ((i64::from(low) + i64::from(high)) >> 1) as i32;
-        let count = values.iter().map(|value| u32::from(bits(value) <= middle)).sum::<u32>() as usize;
+        let mut count = 0_u32;
+        for value in values {
+            count += u32::from(bits(value) <= middle);
+        }
+        let count = count as usize;
         if count > place {
             (high, within) = (middle, count);
         } else {
@@ -279,17 +283,23 @@ fn even_light<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) -> 
     for (cell, light) in channel::<N>(images, 0).zip(light) {
         if negative {
             // Between white pixels a sample may come out a little whiter than white.
-            cell.iter_mut().for_each(|value| *value = (255.0 - *value).max(0.0));
+            for value in cell.iter_mut() {
+                *value = (255.0 - *value).max(0.0);
+            }
         }
         let paper = ranked::<N>(cell, |count| (count - 1) * 4 / 5).max(8.0);
         light.paper = paper;
-        cell.iter_mut().for_each(|value| *value /= paper);
+        for value in cell.iter_mut() {
+            *value /= paper;
+        }
         all.extend_from_slice(cell);
     }
     // A grid without ink (no line seen at all) isn't blown up to noise.
     let dark = least(&all, all.len() / 100).min(0.9);
     for cell in channel::<N>(images, 0) {
-        cell.iter_mut().for_each(|value| *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2));
+        for value in cell {
+            *value = ((*value - dark) / (1.0 - dark)).clamp(0.0, 1.2);
+        }
     }
     lines_lighter && !negative
 }
@@ -309,13 +319,19 @@ fn is_light_on_dark<const N: usize>(images: &mut Array4<f32>) -> bool {
 #[inline(always)]
 fn even_colour<const N: usize>(images: &mut Array4<f32>, light: &mut [Light]) {
     for kind in 1..CHANNELS {
-        let middles: Vec<f32> = channel::<N>(images, kind).map(|cell| ranked::<N>(cell, |count| count / 2)).collect();
+        // No closure: what is called from within one isn't built for the widest vectors.
+        let mut middles = Vec::with_capacity(81);
+        for cell in channel::<N>(images, kind) {
+            middles.push(ranked::<N>(cell, |count| count / 2));
+        }
         let paper = least(&middles, 40);
         for (light, middle) in light.iter_mut().zip(middles) {
             light.colour[kind - 1] = middle - paper;
         }
         for cell in channel::<N>(images, kind) {
-            cell.iter_mut().for_each(|value| *value = (0.5 + (*value - paper) / 128.0).clamp(0.0, 1.0));
+            for value in cell {
+                *value = (0.5 + (*value - paper) / 128.0).clamp(0.0, 1.0);
+            }
         }
     }
 }

@@ -15,12 +15,19 @@ pub fn shrink_part(image: &GrayImage, part: Rect, width: u32, height: u32) -> Gr
     let (x, y) = (part.x.min(image.width()), part.y.min(image.height()));
     let part = Rect { x, y, width: part.width.min(image.width() - x), height: part.height.min(image.height() - y) };
     let (width, height) = (width.clamp(1, part.width.max(1)), height.clamp(1, part.height.max(1)));
-    if part.width == 0 || part.height == 0 || (width, height) == (part.width, part.height) {
-        return image::imageops::crop_imm(image, x, y, part.width, part.height).to_image();
+    if part.width == 0 || part.height == 0 {
+        return GrayImage::new(part.width, part.height);
     }
-    let spans = spans(part.width, width);
     let stride = image.width() as usize;
     let pixels = &image.as_raw()[y as usize * stride + x as usize..];
+    if (width, height) == (part.width, part.height) {
+        let mut copy = Vec::with_capacity(width as usize * height as usize);
+        for row in pixels.chunks(stride).take(height as usize) {
+            copy.extend_from_slice(&row[..width as usize]);
+        }
+        return GrayImage::from_raw(width, height, copy).unwrap_or_default();
+    }
+    let spans = spans(part.width, width);
     let out = wide(
         #[inline(always)]
         || means(pixels, stride, &spans, &self::spans(part.height, height), part.width as usize),
@@ -37,16 +44,26 @@ fn means(pixels: &[u8], stride: usize, columns: &[Span], rows: &[Span], width: u
     let mut out = vec![0; columns.len() * rows.len()];
     let mut sums = Sums::new(width);
     let mut parts = vec![0.0; columns.len()];
+    // No more than one whole pixel between the ends: then nothing must be foretold about each span.
+    let are_short = columns.iter().all(|span| span.last <= span.first + 2);
     let weights: Vec<f64> = columns.iter().map(|span| f64::from(span.weight())).collect();
     for (row, out) in rows.iter().zip(out.chunks_exact_mut(columns.len().max(1))) {
         // Weights are in 256ths, so that a row's sum fits easily and the rounding stays below a grey level.
         let total = sums.fold(pixels, stride, row) as f64;
         let sums = &sums.weighted;
-        for (part, span) in parts.iter_mut().zip(columns) {
-            let ends = u64::from(sums[span.first]) * u64::from(span.head) + u64::from(sums[span.last]) * u64::from(span.tail);
-            let whole =
-                if span.last > span.first + 1 { sums[span.first + 1..span.last].iter().map(|&v| u64::from(v)).sum::<u64>() } else { 0 };
-            *part = (ends + whole * 256) as i64 as f64;
+        let ends = |span: &Span| u64::from(sums[span.first]) * u64::from(span.head) + u64::from(sums[span.last]) * u64::from(span.tail);
+        if are_short {
+            for (part, span) in parts.iter_mut().zip(columns) {
+                let middle = (span.first + 1).min(span.last);
+                let whole = u64::from(sums[middle]) * u64::from(span.last > middle);
+                *part = (ends(span) + whole * 256) as i64 as f64;
+            }
+        } else {
+            for (part, span) in parts.iter_mut().zip(columns) {
+                let whole =
+                    if span.last > span.first + 1 { sums[span.first + 1..span.last].iter().map(|&v| u64::from(v)).sum() } else { 0 };
+                *part = (ends(span) + whole * 256) as i64 as f64;
+            }
         }
         // Exact: whole numbers of less than 53 bits. The mean's own whole part stands in the last bits where fractions have none.
         for ((out, part), weight) in out.iter_mut().zip(&parts).zip(&weights) {

@@ -73,7 +73,11 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
     let flat = even(&around.flatten(luma, PITCH), REACH);
     let cells = |pixel: usize| pixel as f32 / PITCH - MARGIN;
     let outside = |pixel: usize| !(-FRAME..9.0 + FRAME).contains(&(cells(pixel) + 0.5 / PITCH));
-    let mut ink: Vec<bool> = flat.iter().enumerate().map(|(i, &v)| v < INK && (outside(i % side) || outside(i / side))).collect();
+    let outside: Vec<bool> = (0..side).map(outside).collect();
+    let mut ink = Vec::with_capacity(flat.len());
+    for (row, &beyond) in flat.chunks_exact(side).zip(&outside) {
+        ink.extend(row.iter().zip(&outside).map(|(&value, &beside)| value < INK && (beside || beyond)));
+    }
     let mut shapes: Vec<Extent> = Vec::new();
     for start in 0..ink.len() {
         if ink[start] {

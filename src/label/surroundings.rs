@@ -212,13 +212,26 @@ fn continued(row: [Point; 10]) -> [Point; ACROSS] {
 
 /// The least and greatest x and y.
 fn bounds(points: &[Point]) -> (Point, Point) {
-    let mut low = Point::new(f32::INFINITY, f32::INFINITY);
-    let mut high = Point::new(f32::NEG_INFINITY, f32::NEG_INFINITY);
-    for p in points {
-        low = Point::new(low.x.min(p.x), low.y.min(p.y));
-        high = Point::new(high.x.max(p.x), high.y.max(p.y));
-    }
-    (low, high)
+    // Several at once.
+    let (mut low, mut high) = ([f32::INFINITY; 2 * GROUP], [f32::NEG_INFINITY; 2 * GROUP]);
+    wide(
+        #[inline(always)]
+        || {
+            for points in points.chunks(GROUP) {
+                for (i, point) in points.iter().enumerate() {
+                    for (i, value) in [(2 * i, point.x), (2 * i + 1, point.y)] {
+                        low[i] = if value < low[i] { value } else { low[i] };
+                        high[i] = if value > high[i] { value } else { high[i] };
+                    }
+                }
+            }
+        },
+    );
+    let of = |values: &[f32], pick: fn(f32, f32) -> f32| {
+        let each = |first: usize| values[first..].iter().copied().step_by(2).fold(values[first], pick);
+        Point::new(each(0), each(1))
+    };
+    (of(&low, f32::min), of(&high, f32::max))
 }
 
 /// Spots looked at together.

@@ -6,7 +6,7 @@
 use rten_simd::ops::{BitOps, NumOps};
 use rten_simd::{Isa, SimdOp};
 
-use super::maps::Maps;
+use super::maps::{Maps, Spare};
 
 /// How a convolution moves over its input.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,7 +73,7 @@ impl Conv {
     }
 
     /// The convolution of `input`; `None` where it has other channels, or is smaller than the kernel.
-    pub(super) fn run(&self, input: &Maps) -> Option<Maps> {
+    pub(super) fn run(&self, input: &Maps, spare: &mut Spare) -> Option<Maps> {
         let Geometry { kernel, strides, dilations, border } = self.geometry;
         let reach = [0, 1].map(|axis| (kernel[axis] - 1) * dilations[axis]);
         let size =
@@ -82,7 +82,7 @@ impl Conv {
         if input.channels != self.inputs || self.apart && input.stride != self.bias.len() {
             return None;
         }
-        let mut output = Maps::new([input.count, height, width], self.outputs, self.bias.len());
+        let mut output = Maps::new([input.count, height, width], self.outputs, self.bias.len(), spare);
         if border == [0; 4] {
             self.convolve(input, (height, width), &mut output.values);
             return Some(output);
@@ -93,8 +93,9 @@ impl Conv {
         for (part, output) in output.values.chunks_mut((input.count * at_once * width * self.bias.len()).max(1)).enumerate() {
             let rows = at_once.min(height - part * at_once);
             let first = part * at_once * strides[0];
-            let bordered = input.bordered(first..first + (rows - 1) * strides[0] + reach[0] + 1, border);
+            let bordered = input.bordered(first..first + (rows - 1) * strides[0] + reach[0] + 1, border, spare);
             self.convolve(&bordered, (rows, width), output);
+            spare.keep(bordered);
         }
         Some(output)
     }
@@ -284,15 +285,20 @@ mod tests {
             let mut conv = Conv::new(geometry, [outputs, inputs], apart, &weights, &bias).expect("as many weights as the shape says");
             conv.floored = floored;
             let planes: Vec<f32> = (0..count * inputs * height * width).map(|n| number(n / 3)).collect();
-            let maps = Maps::from_planes([inputs, height, width], &planes);
+            let mut spare = Spare::default();
+            let maps = Maps::from_planes([inputs, height, width], &planes, &mut spare);
             // Channels that are seen apart lie in whole vectors, as another convolution leaves them.
-            let mut input = Maps::new([count, height, width], inputs, inputs.next_multiple_of(lanes()));
+            let mut input = Maps::new([count, height, width], inputs, inputs.next_multiple_of(lanes()), &mut spare);
             for (to, from) in input.values.chunks_exact_mut(input.stride).zip(maps.values.chunks_exact(inputs)) {
                 to.fill(f32::NAN);
                 to[..inputs].copy_from_slice(from);
             }
             let fits = (0..2).all(|axis| [height, width][axis] + border[axis] + border[axis + 2] > (kernel[axis] - 1) * dilations[axis]);
-            let output = conv.run(&input);
+            // What lies in memory from before must not matter.
+            let mut used = Maps::new([count, 2 * height + 8, 2 * width + 8], outputs, 128, &mut spare);
+            used.values.fill(f32::NAN);
+            spare.keep(used);
+            let output = conv.run(&input, &mut spare);
             prop_assert_eq!(output.is_some(), fits);
             if let Some(output) = output {
                 let mut rest = planes.iter().copied();
@@ -304,7 +310,7 @@ mod tests {
                 prop_assert_eq!(output.planes(), expected.clone());
                 // Channels side by side without gaps are read in longer runs.
                 if !apart {
-                    prop_assert_eq!(conv.run(&maps).expect("it fits").planes(), expected);
+                    prop_assert_eq!(conv.run(&maps, &mut spare).expect("it fits").planes(), expected);
                 }
             }
         }

@@ -6,7 +6,8 @@ use rten_onnx::onnx::{AttributeProto, DataType, GraphProto, NodeProto, TensorPro
 use rten_simd::float16::f16_to_f32;
 
 use super::conv::{Conv, Geometry};
-use super::maps::Maps;
+use super::maps::{Maps, Spare};
+use crate::decode::wide;
 
 /// Small pictures go through all layers so many pixels at a time, which stay in the processor's cache.
 const PIXELS: usize = 4096;
@@ -73,16 +74,17 @@ impl Trunk {
     pub(super) fn run(&self, count: usize, picture: [usize; 3], values: &[f32]) -> Option<([usize; 4], Vec<f32>)> {
         let [channels, height, width] = picture;
         let at_once = (PIXELS / (height * width).max(1)).max(1);
-        let (mut shape, mut planes) = (None, Vec::new());
+        let (mut shape, mut planes, mut spare) = (None, Vec::new(), Spare::default());
         for pictures in values.chunks((at_once * channels * height * width).max(1)) {
-            let maps = self.layers(Maps::from_planes(picture, pictures))?;
+            let maps = self.layers(Maps::from_planes(picture, pictures, &mut spare), &mut spare)?;
             planes.extend(maps.planes());
             shape = Some([count, maps.channels, maps.height, maps.width]);
+            spare.keep(maps);
         }
         Some((shape?, planes))
     }
 
-    fn layers(&self, input: Maps) -> Option<Maps> {
+    fn layers(&self, input: Maps, spare: &mut Spare) -> Option<Maps> {
         let mut values: Vec<Option<Maps>> = vec![None; self.layers.len() + 1];
         values[0] = Some(input);
         for (layer, at) in self.layers.iter().zip(1..) {
@@ -91,26 +93,40 @@ impl Trunk {
                 |values: &mut Vec<Option<Maps>>, value: usize| if is_last(value) { values[value].take() } else { values[value].clone() };
             let first = layer.takes[0];
             values[at] = Some(match &layer.work {
-                Work::Conv(conv) => conv.run(values[first].as_ref()?)?,
-                Work::Double => values[first].as_ref()?.doubled(),
+                Work::Conv(conv) => conv.run(values[first].as_ref()?, spare)?,
+                Work::Double => values[first].as_ref()?.doubled(spare),
                 Work::Shift(by) => each(own(&mut values, first)?, |value| value + by),
                 Work::Scale(by) => each(own(&mut values, first)?, |value| value * by),
                 Work::Add(floored) => {
                     let mut sum = own(&mut values, first)?;
                     let other = values[layer.takes[1]].as_ref().filter(|other| other.is_like(&sum))?;
                     let least = if *floored { 0.0 } else { f32::NEG_INFINITY };
-                    sum.values.iter_mut().zip(&other.values).for_each(|(sum, other)| *sum = (*sum + other).max(least));
+                    wide(
+                        #[inline(always)]
+                        || {
+                            for (sum, other) in sum.values.iter_mut().zip(&other.values) {
+                                *sum = (*sum + other).max(least);
+                            }
+                        },
+                    );
                     sum
                 }
             });
-            layer.last.iter().for_each(|&value| values[value] = None);
+            layer.last.iter().filter_map(|&value| values[value].take()).for_each(|maps| spare.keep(maps));
         }
         values.pop()?
     }
 }
 
 fn each(mut maps: Maps, change: impl Fn(f32) -> f32) -> Maps {
-    maps.values.iter_mut().for_each(|value| *value = change(*value));
+    wide(
+        #[inline(always)]
+        || {
+            for value in &mut maps.values {
+                *value = change(*value);
+            }
+        },
+    );
     maps
 }
 
