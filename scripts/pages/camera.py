@@ -101,7 +101,13 @@ def photograph(page_rgb, rng, level, focus=None):
     focus = None if focus is None else [float(v) for v in focus]
     box = focus or [0, 0, width, height]
     look_at = (box[0] + box[2] / 2, box[1] + box[3] / 2)
+    # Some poor pictures are scans, too: of copies of copies, coarse and full of dust.
+    worn = {"rough": 0.5, "harsh": 1.0}.get(level, 0.0) if rng.random() < 0.12 else 0.0
+    level = "clean" if worn else level
     size = choose_size(rng, level, focus, (width, height))
+    if worn:
+        coarser = rng.uniform(0.45, 0.9)
+        size = tuple(int(side * coarser) for side in size)
     bound = rng.random() < {"clean": 0.0, "plain": 0.3, "rough": 0.5, "harsh": 0.5}[level]
     gutter = str(rng.choice(("left", "right"))) if bound else None
     sheet = Sheet(rng, width, height, level, gutter, look_at)
@@ -110,7 +116,7 @@ def photograph(page_rgb, rng, level, focus=None):
     more = focus is not None and rng.random() < {"clean": 0.15, "plain": 0.4, "rough": 0.5, "harsh": 0.5}[level]
     pixels, offset = scene.widen(scene.wear(page_rgb, rng, sheet, level), rng, gutter, more)
     if level == "clean":
-        return scan(rng, pixels, offset, view, size)
+        return scan(rng, pixels, offset, view, size, worn)
     image, source, mask = render(pixels, offset, view, size, level)
     if mask.getextrema()[0] < 255:
         mask = mask.filter(ImageFilter.GaussianBlur(0.5))
@@ -184,18 +190,33 @@ def old_phone(rng, image, measured, cell):
     return sensor.jpeg(image, rng.uniform(50, 88))
 
 
-def scan(rng, pixels, offset, view, size):
-    """A flatbed scan: even light, crisp; at times grey or of one bit."""
+def dust(rng, image, worn):
+    """Specks and hairs on the glass or from the copier's drum, dark or light, few on most scans; on worn ones as large as dots of an i."""
+    count = rng.poisson(60 * rng.random() ** 4 + 120 * worn * rng.random() ** 2)
+    draw = ImageDraw.Draw(image)
+    for x, y in rng.uniform(0, 1, (count, 2)) * image.size:
+        level = (int(rng.uniform(0, 110)),) * 3 if rng.random() < 0.85 else (255,) * 3
+        radius = rng.uniform(0.4, 1.2 + 1.3 * worn) * max(1.0, min(image.size) / 1500)
+        if rng.random() < 0.08:
+            bend = np.cumsum(rng.normal(0, 1, (6, 2)), 0) * radius * 2.5 + (x, y)
+            draw.line([tuple(p) for p in bend], level, max(1, int(radius)))
+        else:
+            draw.ellipse((x - radius, y - radius * rng.uniform(0.6, 1.4), x + radius, y + radius), level)
+
+
+def scan(rng, pixels, offset, view, size, worn=0.0):
+    """A flatbed scan: even light, crisp; at times grey or of one bit, and all the more of a copy, as worn as 0 to 1 says."""
     image, source, mask = render(pixels, offset, view, size, "clean")
     bed = (int(rng.uniform(0, 60)),) * 3 if rng.random() < 0.3 else (int(rng.uniform(235, 255)),) * 3
     image = Image.composite(image, Image.new("RGB", size, bed), mask.filter(ImageFilter.GaussianBlur(0.5)))
     light = light_field(rng, "clean", None, source, mask, size, None)
     image = ImageChops.multiply(image, Image.fromarray((light / light.max() * 255).astype(np.uint8)).resize(size, Image.Resampling.BILINEAR))
     hidden = np.zeros((size[1], size[0]), bool)
-    image = image.filter(ImageFilter.GaussianBlur(rng.uniform(0.25, 0.75)))
+    image = image.filter(ImageFilter.GaussianBlur(rng.uniform(0.25, 0.75 + 0.6 * worn)))
+    dust(rng, image, worn)
     paper = float(np.percentile(np.asarray(image)[::8, ::8].mean(2), 75))
     kind = rng.random()
-    if kind < 0.12:
+    if kind < 0.12 + 0.4 * worn:
         grey = np.asarray(image.convert("L"), np.float32) + rng.normal(0, rng.uniform(1, 10), (size[1], size[0])).astype(np.float32)
         bits = np.where(grey > paper * rng.uniform(0.6, 0.82), 255, 0).astype(np.uint8)
         return Photo(np.repeat(bits[..., None], 3, 2), view, hidden)
@@ -206,5 +227,5 @@ def scan(rng, pixels, offset, view, size):
     if rng.random() < 0.4:
         image = image.filter(ImageFilter.UnsharpMask(rng.uniform(0.6, 1.5), int(rng.uniform(30, 130)), 0))
     if rng.random() < 0.7:
-        image = sensor.jpeg(image, rng.uniform(60, 95))
+        image = sensor.jpeg(image, rng.uniform(60 - 25 * worn, 95))
     return Photo(np.asarray(image), view, hidden)

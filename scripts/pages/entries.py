@@ -27,6 +27,7 @@ class Scribe:
         self.mess = 0.0 if level == "clean" else float(rng.choice((0, 0.02, 0.06), p=(0.5, 0.3, 0.2)))
         self.marks_where = str(rng.choice(("corners", "row", "places", "top")))
         self.wrong = float(rng.choice((0, 0.02, 0.1), p=(0.6, 0.3, 0.1)))
+        self.rings = float(rng.choice((0, 0.03, 0.1), p=(0.8, 0.12, 0.08)))
 
     def work_on(self, canvas, grid):
         rng = self.rng
@@ -43,6 +44,14 @@ class Scribe:
                 self.write_entry(canvas, grid, cell, middle, width, height)
             elif rng.random() < marked:
                 self.write_marks(canvas, grid, cell, corner, width, height)
+            # Cells to come back to, empty ones mostly.
+            if grid.givens[cell] == "." and rng.random() < self.rings * (1.0 if grid.cells[cell] == "." else 0.3):
+                self.ring(canvas, middle, width, height)
+
+    def ring(self, canvas, middle, width, height):
+        rng = self.rng
+        mask, ink = self.hand().ring(rng, min(width, height) * float(rng.uniform(0.7, 1.05)))
+        lay_ink(canvas, *(middle + rng.normal(0, 0.03, 2) * width), mask, ink)
 
     def hand(self):
         return self.hands[0] if len(self.hands) == 1 or self.rng.random() < 0.6 else self.hands[1]
@@ -51,8 +60,7 @@ class Scribe:
         rng = self.rng
         draw = rng.random()
         if draw < 0.15 * self.mess:
-            mask, ink = self.hand().ring(rng, min(width, height) * float(rng.uniform(0.75, 1.0)))
-            lay_ink(canvas, *(middle + rng.normal(0, 0.03, 2) * width), mask, ink)
+            self.ring(canvas, middle, width, height)
         elif draw < 0.25 * self.mess:
             mask, ink = self.hand().cross_out(rng, min(width, height) * float(rng.uniform(0.6, 0.9)), tight=False)
             lay_ink(canvas, *middle, mask, ink)

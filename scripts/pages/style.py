@@ -59,6 +59,7 @@ class GridStyle:
     band: float = 0.0           # width of a coloured band round the frame, share of the cell
     band_ink: tuple = (200, 200, 200)
     letters: bool = False       # a prize puzzle: small printed letters in some empty cells
+    rings: float = 0.0          # radius of printed rings round some cells whose digits a contest asks for, share of the cell
     slant: float = 0.0          # how far the digits lean to the right, share of their height
     second_ink: tuple | None = None  # digits in every other box
     found_ink: tuple | None = None   # of a finished grid, digits that weren't given
@@ -151,6 +152,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if rng.random() < 0.25:
         style.stretch = float(rng.uniform(0.78, 1.15))
     style.letters = bool(rng.random() < 0.015)
+    if rng.random() < 0.04:
+        style.rings = float(rng.uniform(0.3, 0.47))
     if rng.random() < 0.03:
         style.second_ink = ink(rng, 0.2)
     if rng.random() < 0.08:
