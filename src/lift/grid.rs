@@ -38,8 +38,8 @@ const OUTSHINES: f32 = 8.0;
 /// A cell that is so much brighter than each of the eight around it has a slip of paper over it, or a reflection in it; not so where all of these are givens
 /// and others without one are as bright: then givens are printed on a tint.
 const STANDS_OUT: f32 = 12.0;
-/// Where the lines around a cell are washed out with its paper, they keep less than this share of the darkness that lines have in this grid, the second darkest of
-/// each cell, since a frame may lack a side; white cells among shaded ones keep it all.
+/// Where the lines around a cell are washed out with its paper, they keep less than this share of the darkness that lines have around cells at the same place in
+/// their boxes, the second darkest of each cell, since a frame may lack a side; white cells among shaded ones keep it all.
 const LINES_KEPT: f32 = 0.5;
 /// A grid in which a cell's second lightest line is no darker has hardly any within its boxes: in three whose slips no network told it was 0.10 at most, in 14 photographs of
 /// a newspaper that tints three cells 0.30 at least.
@@ -271,10 +271,21 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     // Few pages have a cell so bright, or of so odd a colour, that its lines are asked for.
     let lines: LazyCell<[[f32; 4]; 81], _> = LazyCell::new(|| std::array::from_fn(|n| lines_around(cells, n)));
     let usual: LazyCell<[f32; 4], _> = LazyCell::new(|| std::array::from_fn(|side| least(&lines.map(|sides| sides[side]), 40)));
-    let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual[2];
-    let brighter = |light: &Light, than: f32, by: f32| light.paper > than && light.paper > paper[40] + by;
-    let outshines = |light: &Light| brighter(light, WASHED_OUT, OUTSHINES) || brighter(light, KEPT_BACK, FAR_BRIGHTER);
+    // Cells in the middle of a box have none of its lines, others one or two.
+    let place = |n: usize| (n / 9 % 3 == 1, n % 3 == 1);
+    let usual_there = |n: usize| {
+        let there: Vec<f32> = (0..81).filter(|&m| place(m) == place(n)).map(|m| lines[m][2]).collect();
+        least(&there, there.len() / 2)
+    };
+    let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual_there(n);
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
+    let outshines_most = |n: usize| cells.light[n].paper > paper[40] + OUTSHINES;
+    // A reflection that is wider than one cell reaches the cell beside it; a white cell among tinted ones doesn't.
+    let spreads = |n: usize| neighbours(n).any(|m| (m / 9 == n / 9 || m % 9 == n % 9) && outshines_most(m));
+    let outshines = |n: usize| {
+        let own = cells.light[n].paper;
+        (own > WASHED_OUT && outshines_most(n) || own > KEPT_BACK && own > paper[40] + FAR_BRIGHTER) && spreads(n)
+    };
     let given = |n: usize| holds_given(evidence, n);
     let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
     let amid_tints = |n: usize| neighbours(n).all(given) && as_bright(n) > 9;
@@ -285,9 +296,16 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         // Where light falls off, the neighbours differ among themselves as much.
         brightest + STANDS_OUT.max(brightest - dimmest) < cells.light[n].paper && !amid_tints(n)
     };
-    // Where hardly any line is, none can tell a reflection from paper.
+    // Where hardly any line is, none can tell a reflection from paper; but none ends where a box does.
     let no_lines = || usual[1] <= FEW_LINES;
-    let washed = |n: usize| outshines(&cells.light[n]) && (line_lost(n) || no_lines()) || lone(n);
+    let is_white_box = |n: usize| {
+        let paper = |m: usize| cells.light[m].paper;
+        let (within, others): (Vec<usize>, Vec<usize>) = (0..81).partition(|m| (m / 27, m % 9 / 3) == (n / 27, n % 9 / 3));
+        let touches = |m: usize| within.iter().any(|k| (k / 9).abs_diff(m / 9) + (k % 9).abs_diff(m % 9) == 1);
+        let beside = others.into_iter().filter(|&m| touches(m)).map(paper).fold(f32::NEG_INFINITY, f32::max);
+        within.iter().all(|&m| paper(m) > beside + OUTSHINES / 2.0)
+    };
+    let washed = |n: usize| outshines(n) && (line_lost(n) || no_lines() && !is_white_box(n)) || lone(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
     let slip = slip(&cells.light, |n| holds_nothing(evidence, n));
     let under_slip = |n: usize| slip[n] && usual[1] <= FEW_LINES;
