@@ -9,6 +9,7 @@ use gridlift::decide::{Reason, Shot, Verdict};
 use gridlift::decode;
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
+use gridlift::plane::Point;
 use gridlift::prove;
 use photos::{Photo, photos};
 use rayon::prelude::*;
@@ -121,4 +122,36 @@ fn a_given_under_a_highlight_is_not_taken_for_empty_paper() {
         }
     }
     assert!(hidden >= 5 && told == hidden, "of {hidden} hidden givens {told} are seen to be washed out");
+}
+
+/// White boxes, white cells and what lies beside a shadow are as bright as a lamp's reflection, but the lines there are seen as elsewhere.
+#[test]
+fn what_is_white_among_tints_is_no_reflection() {
+    let bytes = std::fs::read("samples/clean.jpg").expect("a sample");
+    let page = || decode::open(&bytes, &decode::Options::default()).expect("a picture").next().expect("a page").expect("a whole page");
+    let lifter = Lifter::new().expect("the bundled weights");
+    let clear = lifter.lift(&page()).expect("the bundled networks run").grids.remove(0);
+    let [a, b, _, d] = clear.lattice.corners();
+    let (across, down) = (b - a, d - a);
+    type Tinted = fn(f32, f32) -> bool;
+    let patterns: [(&str, Tinted); 3] = [
+        ("boxes", |column, row| ((column / 3.0) as i32 + (row / 3.0) as i32) % 2 == 0),
+        ("cells", |column, row| (column as i32 + row as i32) % 2 == 0),
+        ("a shadow", |column, row| column + 0.3 * row > 3.0),
+    ];
+    for (name, is_tinted) in patterns {
+        let mut tinted = page();
+        for (x, y, pixel) in tinted.luma.enumerate_pixels_mut() {
+            let from = Point::new(x as f32, y as f32) - a;
+            let (column, row) = (9.0 * from.dot(across) / across.dot(across), 9.0 * from.dot(down) / down.dot(down));
+            let within = (0.0..9.0).contains(&column) && (0.0..9.0).contains(&row);
+            // Pale print on white paper.
+            let pale = 255.0 - 0.45 * (255.0 - f32::from(pixel.0[0]));
+            pixel.0[0] = (if within && is_tinted(column, row) { 0.85 * pale } else { pale }) as u8;
+        }
+        let grid = lifter.lift(&tinted).expect("the bundled networks run").grids.remove(0);
+        let washed: Vec<Cell> = Cell::ALL.into_iter().filter(|cell| grid.shot.picture.washed[cell.index()]).collect();
+        assert!(washed.is_empty(), "{name}: {washed:?}");
+        assert_eq!(grid.reading.verdict, Verdict::Proven, "{name}");
+    }
 }
