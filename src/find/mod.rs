@@ -48,6 +48,8 @@ const LOOK_SIDE: u32 = 640;
 const MOST_BEYOND: f32 = 0.7;
 /// Cells smaller than this on the shrunken page, in pixels, are looked at again at twice the scale.
 const SMALL_PITCH: f32 = 15.0;
+/// Lattices that lie on each other, one with so many times as large cells as the other, are not the same.
+const OTHER_SIZE: f32 = 1.5;
 /// A third look, at four times the scale, is taken where the page has nearly the pixels for it.
 const MOST_ENLARGED: f32 = 1.25;
 /// Marks beside the lattices found that no closer look explains add up to this at most. Six of the drawn pages with several grids (842000 to 842099, all levels)
@@ -63,13 +65,25 @@ impl Finder {
     /// # Errors
     /// Where the network can't be run.
     pub fn find(&self, page: &Page) -> Result<Vec<Found>, NetError> {
+        self.search(page, false)
+    }
+
+    /// The same, looking for small ones on an enlarged page whatever is found on the plain one.
+    ///
+    /// # Errors
+    /// Where the network can't be run.
+    pub fn find_closely(&self, page: &Page) -> Result<Vec<Found>, NetError> {
+        self.search(page, true)
+    }
+
+    fn search(&self, page: &Page, closely: bool) -> Result<Vec<Found>, NetError> {
         let luma = &page.luma;
         let scale = scale_to(luma, LOOK_SIDE);
         let Look { found: mut best, marks } = self.look(luma, scale)?;
         let is_small = |found: &Found| found.lattice.pitch() * scale < SMALL_PITCH;
         // Small cells are seen better on an enlarged page as well, those of a grid that marks alone betray among them.
         let plain: Vec<&Found> = best.iter().filter(|found| found.shows_boxes()).collect();
-        let all_large = !plain.is_empty() && !plain.iter().any(|found| is_small(found));
+        let all_large = !closely && !plain.is_empty() && !plain.iter().any(|found| is_small(found));
         let elsewhere =
             strength(marks.iter().filter(|mark| !plain.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
         if !all_large || elsewhere > MOST_ELSEWHERE || !fill(luma, plain) {
@@ -153,15 +167,20 @@ struct Look {
     marks: Vec<Crossing>,
 }
 
-/// Both looks together; where two lattices lie on each other, the one whose boxes were seen stays, or else the one with more crossings.
+/// Both looks together; where two lattices lie on each other, the one whose boxes were seen stays, or else the one with more crossings. Where their cells
+/// differ plainly in size both stay, and reading tells which is a grid: lines that show through the paper make large lattices of several small grids.
 fn merge(first: Vec<Found>, second: Vec<Found>) -> Vec<Found> {
     let mut all: Vec<Found> = second.into_iter().chain(first).collect();
     all.sort_by(|a, b| b.shows_boxes().cmp(&a.shows_boxes()).then(b.seen.total_cmp(&a.seen)));
     let mut kept: Vec<Found> = Vec::new();
     for found in all {
         let middle = found.lattice.points[4][4];
-        let reach = found.lattice.pitch() * 4.5;
-        if !kept.iter().any(|other| other.lattice.points[4][4].distance(middle) < reach.max(other.lattice.pitch() * 4.5)) {
+        let pitch = found.lattice.pitch();
+        let is_same = |other: &Found| {
+            let (less, more) = (pitch.min(other.lattice.pitch()), pitch.max(other.lattice.pitch()));
+            more < OTHER_SIZE * less && other.lattice.points[4][4].distance(middle) < 4.5 * more
+        };
+        if !kept.iter().any(is_same) {
             kept.push(found);
         }
     }
@@ -180,5 +199,22 @@ fn sort_for_reading(found: &mut Vec<Found>) {
         row.sort_by(|a, b| middle(a).x.total_cmp(&middle(b).x));
         found.extend(row);
         rest = below;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_lattices_that_lie_on_each_other_those_of_one_size_are_the_same() {
+        let found = |left: f32, pitch: f32, seen: f32| {
+            let corners = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(left + x * pitch, x + y * pitch));
+            let lattice = Lattice::from_corners(corners).expect("a square");
+            Found { lattice, seen, boxes: 1.0, border: 1.0, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0 }
+        };
+        let seen = |merged: Vec<Found>| merged.iter().map(|found| found.seen).collect::<Vec<_>>();
+        assert_eq!(seen(merge(vec![found(10.0, 30.0, 0.9)], vec![found(13.0, 31.0, 1.0)])), [1.0]);
+        assert_eq!(seen(merge(vec![found(10.0, 90.0, 0.9)], vec![found(40.0, 30.0, 1.0), found(350.0, 30.0, 0.8)])), [1.0, 0.9, 0.8]);
     }
 }

@@ -222,7 +222,17 @@ impl Lifter {
         let start = Instant::now();
         let found = self.finder.get()?.find(page)?;
         times.find += milliseconds_since(start);
-        let read = self.read_grids(page, &found, patience, &mut times)?;
+        let mut read = self.read_grids(page, &found, patience, &mut times)?;
+        drop_overlaid(&mut read);
+        let is_readable = |grid: &GridReading| grid.reading.verdict != Verdict::Unreadable;
+        if patience == Patience::All && !found.is_empty() && !read.iter().flatten().any(is_readable) {
+            // What looked like a grid may be made of several small ones, or hide them.
+            let start = Instant::now();
+            let found = self.finder.get()?.find_closely(page)?;
+            times.find += milliseconds_since(start);
+            read = self.read_grids(page, &found, patience, &mut times)?;
+            drop_overlaid(&mut read);
+        }
         Ok((read, times))
     }
 
@@ -327,6 +337,25 @@ impl Lifter {
         upright.iter_mut().zip(labels).for_each(|(grid, label)| grid.label = label);
         Ok(())
     }
+}
+
+/// Of grids that lie on each other the one that was read best stays.
+fn drop_overlaid(read: &mut Vec<Option<GridReading>>) {
+    let told = |grid: &GridReading| {
+        let rank = match grid.reading.verdict {
+            Verdict::Unreadable => 0,
+            Verdict::Doubtful => 1,
+            Verdict::Proven | Verdict::Mended | Verdict::Misprinted => 2,
+        };
+        let middle = grid.lattice.points[4][4].toward(grid.lattice.points[5][5], 0.5);
+        (middle, grid.lattice.pitch(), (rank, grid.reading.confidence))
+    };
+    let all: Vec<_> = read.iter().flatten().map(told).collect();
+    let is_overlaid = |grid: &GridReading| {
+        let (middle, pitch, read) = told(grid);
+        all.iter().any(|(other, of_other, better)| other.distance(middle) < 4.5 * pitch.max(*of_other) && *better > read)
+    };
+    read.retain(|grid| !grid.as_ref().is_some_and(is_overlaid));
 }
 
 fn is_proven(grid: &GridReading) -> bool {
