@@ -13,7 +13,7 @@ from frame import INK, PAD, STRIP
 
 # Class 0 is CTC's blank; the rest as `ALPHABET` of src/label/text.rs.
 ALPHABET = (" 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz.,:;-#()/'&!?+*°º"
-            "àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ")
+            "àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ")
 NUMBERS = {c: i + 1 for i, c in enumerate(ALPHABET)}
 LONGEST = 384       # px; longer lines are read as nothing
 
@@ -37,13 +37,14 @@ def label_text(rng, tongue):
             text = None if manner in words.NO_LABELS else words.label(rng, tongue, n, manner)
         return text
     if kind < 0.6:
-        return str(rng.choice((f"{n}", f"{n:02d}", f"{n}:", f"{n}.", f"({n})", f"- {n} -")))
+        return str(rng.choice((f"{n}", f"{n:02d}", f"{n}:", f"{n}.", f"({n})", f"- {n} -", f"[{n}]")))
     return str(rng.choice((
         f"No {n}", f"No.{n}", f"Nr.{n}", f"Nr {n}", f"N. {n}", f"nº {n}", f"no. {n}", f"n° {n}", f"NO. {n}", f"{title} #{n}", f"{title} No. {n}", f"{title} Nr. {n}", f"{title.upper()} {n}",
         f"{letter}{n}", f"{letter} {n}", f"{letter}.{n}", f"{letter}-{n}", f"{n}{letter.lower()}", f"{n} {letter}", f"{n}/{number(rng)}", f"{n % 20}-{n % 97}", f"{n % 20}.{n % 97}", f"{n} - {level}",
         f"{n}. {level}", f"{n} ({level})", f"{level} - {n}", f"{level}: {n}", f"{title} {n} - {level}", f"# {n}", f"{title}: {n}", f"Puzzle {n}", f"Grid {n}", f"Grille {n}", f"Grille n° {n}", f"Rätsel {n}",
         f"{title} {letter}", f"({letter}{n})", f"({number(rng)})", f"{thing} {n}", f"{thing} {n}", f"{thing.upper()} {n}", f"{day}", f"{day[:3].upper()}", f"{level.split(' ')[0].capitalize()} {n % 9 + 1}-{n}", f"No{n}",
-        f"Nº {n}", f"Nº{n}", f"N°{n}")))
+        f"Nº {n}", f"Nº{n}", f"N°{n}", f"[{letter}{n}]", words.roman(n % 399 + 1), f"{title} {words.roman(n % 99 + 1)}", f"Nr. {n}:", f"Núm. {n}", f"Nro. {n}", f"Nummer {n}",
+        f"{thing} {letter}")))
 
 
 def other_text(rng, tongue):

@@ -105,9 +105,11 @@ def label(rng, tongue, number, manner):
     title = TITLES[tongue][rng.integers(len(TITLES[tongue]))]
     # The same all along a page, whose numbers run on.
     thing, letter = THINGS[tongue][number // 50 % len(THINGS[tongue])], "SABHKMEGPRTDLCXN"[number // 50 % 16]
+    name = " ".join(word.capitalize() for word in heading(rng, tongue).replace(".", "").split()[:2 - number // 50 % 2])
     day = DAYS[tongue][number % 7]
     if tongue == "en" and number // 50 % 2:
         day = day[:3].upper() if number // 50 % 4 == 1 else day[:3]
+    numeral = "Nr." if tongue in ("de", "nl") else "Núm." if tongue in ("es", "pt") else "Num."
     mark = "No" if tongue in ("en", "it", "es") else "Nr" if tongue in ("de", "nl") else "N°"
     return {
         "number": f"{number}", "dot": f"{number}.", "no": f"{mark}. {number}" if mark != "N°" else f"N° {number}", "hash": f"#{number}",
@@ -117,12 +119,24 @@ def label(rng, tongue, number, manner):
         "title level": f"{title} - {level}", "paren": f"({number})", "padded": f"{number:03d}", "colon": f"{title}: {level}",
         "letter only": "ABCDEFGHIJKL"[number % 12], "none": None, "letter number": f"{letter}{number}", "thing": f"{thing} {number}", "day": day,
         "part": f"{number // 50 % 9 + 1}-{number}", "level part": f"{level.split(' ')[0].capitalize()} {number // 50 % 9 + 1}-{number}",
-        "sign": f"{'Nº' if number // 50 % 2 else 'No'} {number}",
+        "sign": f"{'Nº' if number // 50 % 2 else 'No'} {number}", "square": f"[{number}]", "roman": roman(number % 99 + 1), "letter dot": f"{letter}.{number}",
+        "numeral": f"{numeral} {number}", "ending": f"{mark}. {number}:", "slash": f"{number}/{number // 50 % 9 + 1}",
+        "thing letter": f"{thing} {'ABCDEFGHIJKLMNOPQRSTUVWXYZ'[number % 26]}", "words": shouted(name) if number // 50 % 4 == 1 else name,
     }[manner]
 
 
+def roman(number):
+    """A number below 400 in Roman numerals."""
+    text = ""
+    for value, sign in ((100, "C"), (90, "XC"), (50, "L"), (40, "XL"), (10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I")):
+        text += sign * (number // value)
+        number %= value
+    return text
+
+
 # Manners and their shares.
-MANNERS = {"letter number": 0.03, "thing": 0.05, "day": 0.03, "part": 0.02, "level part": 0.02, "sign": 0.03, "number": 0.1, "dot": 0.07, "no": 0.07, "hash": 0.04, "letter": 0.06, "level": 0.05, "upper": 0.03, "title": 0.04, "title number": 0.06, "title hash": 0.02, "puzzle": 0.03,
+MANNERS = {"square": 0.03, "roman": 0.03, "letter dot": 0.02, "numeral": 0.02, "ending": 0.01, "slash": 0.01, "thing letter": 0.01, "words": 0.03,
+           "letter number": 0.03, "thing": 0.05, "day": 0.03, "part": 0.02, "level part": 0.02, "sign": 0.03, "number": 0.1, "dot": 0.07, "no": 0.07, "hash": 0.04, "letter": 0.06, "level": 0.05, "upper": 0.03, "title": 0.04, "title number": 0.06, "title hash": 0.02, "puzzle": 0.03,
            "bracket": 0.03, "level number": 0.04, "title level": 0.03, "paren": 0.04, "padded": 0.03, "colon": 0.02, "letter only": 0.03, "none": 0.03}
 # Manners that print no more than how hard the puzzle is: that tells no grid from another, so the truth has no label there.
 NO_LABELS = ("level", "upper")

@@ -10,7 +10,7 @@ use crate::net::{NetError, Network};
 /// The characters that can be read; the network's class 0 is none of them (the blank of CTC, Graves et al. 2006), class 1 the first. As
 /// `ALPHABET` of `scripts/label/lines.py`.
 const ALPHABET: &str = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz.,:;-#()/'&!?+*°º\
-    àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ";
+    àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ";
 /// The network is run at widths from the first to the second that are multiples of the third; a longer line is not read.
 const WIDTHS: (u32, u32, u32) = (64, 384, 32);
 /// One pixel of a text in so many may be darker or brighter than what counts.

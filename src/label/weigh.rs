@@ -14,9 +14,9 @@ pub(super) type ReadingEvidence = [f32; 6];
 
 /// Weights of a line's evidence, and the constant.
 const LINE: ([f32; 17], f32) =
-    ([6.67, 1.12, 0.86, -1.00, 2.80, -2.96, -2.21, 0.96, 2.56, 2.31, 1.80, 1.41, -1.31, -0.01, -6.54, -3.57, 0.17], -2.89);
+    ([6.37, 0.25, 0.83, -1.39, 1.78, -0.63, -1.82, 0.04, 2.29, 2.36, 0.43, 0.43, 0.29, 1.10, -13.87, -1.14, -0.16], -3.65);
 /// Weights of a reading's evidence, and the constant.
-const READING: ([f32; 6], f32) = ([3.52, 0.04, 2.26, 1.54, -5.17, -6.79], 9.02);
+const READING: ([f32; 6], f32) = ([2.92, 1.61, 2.53, -1.14, 0.02, -2.25], 5.00);
 /// Lines at the same place by their grids lie no farther apart than this, in cells.
 const SAME_PLACE: f32 = 0.6;
 /// A line this near to a grid's corner or to the middle of its side, in cells, is in line with it.
@@ -65,8 +65,9 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     let most = |of: &dyn Fn(&(usize, Candidate)) -> f32| cuts.iter().map(|cut| of(cut)).fold(f32::NEG_INFINITY, f32::max);
     let is = |holds: bool| f32::from(u8::from(holds));
     let others = all.iter().map(|(grid, cut)| (*grid, &cut.line, cut.seen));
-    // What is left at 0 speaks against a line.
+    // What is left at 0 speaks against a line; what reading tells may speak for it.
     let mut evidence = LineEvidence::default();
+    [12, 13].into_iter().for_each(|other: usize| evidence[other] = is(LINE.0[other] > 0.0));
     evidence[0] = most(&|(_, cut)| cut.seen);
     evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
     evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));

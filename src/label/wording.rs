@@ -41,6 +41,8 @@ const ANSWERS: &[&str] = &[
     "oplossing",
     "oplossingen",
 ];
+/// Words and signs before a number.
+const NUMBERS: &[&str] = &["no", "nr", "n", "nro", "num", "núm", "number", "numéro", "numero", "número", "nummer"];
 /// A greater number is no grade: "Level 39" is a grid's number, and "Level 4192" the fourth level and the grid's number, set close.
 const MOST_GRADE: u32 = 10;
 /// More words than this are no short title.
@@ -85,7 +87,7 @@ pub(super) fn wording(text: &str) -> Wording {
             return Wording::None;
         }
     }
-    if words.len() == 1 && letters == 1 && text.chars().any(char::is_uppercase) {
+    if words.len() == 1 && letters == 1 && text.chars().any(char::is_uppercase) || roman_of(text).is_some() {
         return Wording::Number;
     }
     let telling = words.iter().filter(|word| !is_number(word) && !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
@@ -100,7 +102,7 @@ pub(super) fn wording(text: &str) -> Wording {
 
 /// Whether a text is a number with what numbers of grids are printed with: "No. 42", "#42", "(42)", "42.", "Sudoku 42", "42 hard".
 pub(super) fn is_dressed(text: &str) -> bool {
-    let signed = text.ends_with(['.', ')']) || text.starts_with(['#', '(']);
+    let signed = text.ends_with(['.', ')', ']']) || text.starts_with(['#', '(', '[']);
     wording(text) == Wording::Number && (signed || words(text).any(|word| goes_with_number(&word)))
 }
 
@@ -115,7 +117,31 @@ pub(super) fn has_other_words(text: &str) -> bool {
 }
 
 fn goes_with_number(word: &str) -> bool {
-    is_title(word) || HARDNESS.contains(&word) || ["no", "nr", "n"].contains(&word)
+    is_title(word) || HARDNESS.contains(&word) || NUMBERS.contains(&word)
+}
+
+/// The Roman numeral below 400, of two letters at least, by which a text counts a grid: "XIV", "Sudoku XIV"; `None` where other words stand by it.
+fn roman_of(text: &str) -> Option<&str> {
+    let mut romans = Vec::new();
+    for word in text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()) {
+        if is_roman(word) {
+            romans.push(word);
+        } else if !goes_with_number(&word.to_lowercase()) {
+            return None;
+        }
+    }
+    if let [roman] = romans[..] { Some(roman) } else { None }
+}
+
+fn is_roman(word: &str) -> bool {
+    const HUNDREDS: [&str; 4] = ["", "C", "CC", "CCC"];
+    const TENS: [&str; 10] = ["", "X", "XX", "XXX", "XL", "L", "LX", "LXX", "LXXX", "XC"];
+    const ONES: [&str; 10] = ["", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX"];
+    let rests = |word: &str, signs: &[&str]| -> Vec<String> {
+        signs.iter().filter_map(|sign| word.strip_prefix(sign)).map(str::to_owned).collect()
+    };
+    let tens = rests(word, &HUNDREDS).into_iter().flat_map(|rest| rests(&rest, &TENS));
+    word.len() > 1 && tens.into_iter().any(|rest| ONES.contains(&rest.as_str()))
 }
 
 /// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside
@@ -130,6 +156,9 @@ fn goes_with_number(word: &str) -> bool {
 pub fn number_of(label: &str) -> Option<String> {
     if wording(label) != Wording::Number {
         return None;
+    }
+    if let Some(roman) = roman_of(label) {
+        return Some(roman.to_owned());
     }
     // Numbers still to come that only tell how hard the puzzle is.
     let mut grades = 0;
@@ -249,6 +278,11 @@ mod tests {
             ("Level 4 192", Wording::Number),
             ("Difficulté : 1/3 192", Wording::Number),
             ("C", Wording::Number),
+            ("[42]", Wording::Number),
+            ("XLIV", Wording::Number),
+            ("Sudoku XIV", Wording::Number),
+            ("XIV Orchard", Wording::Words),
+            ("VIX", Wording::Words),
             ("Grille du jour - Difficulté : 3/3", Wording::Title),
             ("Zahlenrätsel", Wording::Title),
             ("Sudoku - hard", Wording::Title),
@@ -333,6 +367,9 @@ mod tests {
             ("Difficulté : 1/3 192", "192"),
             ("7/42", "742"),
             ("C", "C"),
+            ("[42]", "42"),
+            ("Núm. 42", "42"),
+            ("Puzzle XIV", "XIV"),
         ];
         assert_told(&cases, number_of);
         assert_eq!(number_of("Puzzle"), None);

@@ -7,7 +7,6 @@ use rten_simd::float16::f16_to_f32;
 
 use super::conv::{Conv, Geometry};
 use super::maps::{Maps, Spare};
-use crate::decode::wide;
 
 /// Small pictures go through all layers so many pixels at a time, which stay in the processor's cache.
 const PIXELS: usize = 4096;
@@ -101,14 +100,7 @@ impl Trunk {
                     let mut sum = own(&mut values, first)?;
                     let other = values[layer.takes[1]].as_ref().filter(|other| other.is_like(&sum))?;
                     let least = if *floored { 0.0 } else { f32::NEG_INFINITY };
-                    wide(
-                        #[inline(always)]
-                        || {
-                            for (sum, other) in sum.values.iter_mut().zip(&other.values) {
-                                *sum = (*sum + other).max(least);
-                            }
-                        },
-                    );
+                    sum.values.iter_mut().zip(&other.values).for_each(|(sum, other)| *sum = (*sum + other).max(least));
                     sum
                 }
             });
@@ -119,14 +111,7 @@ impl Trunk {
 }
 
 fn each(mut maps: Maps, change: impl Fn(f32) -> f32) -> Maps {
-    wide(
-        #[inline(always)]
-        || {
-            for value in &mut maps.values {
-                *value = change(*value);
-            }
-        },
-    );
+    maps.values.iter_mut().for_each(|value| *value = change(*value));
     maps
 }
 
