@@ -1,6 +1,7 @@
 """The whole job as a general script would do it: OpenCV finds and flattens the largest quadrangle, a neural OCR reads its cells.
 
-It stands for time alone: it reads worse, tells print from handwriting not at all, and proves nothing.
+It stands for time alone: it reads worse, tells print from handwriting not at all, and proves nothing. The library is used as it comes, which sets each cell on a
+line 320 pixels long; with `engine.text_rec.rec_image_shape = [3, 48, 48]` it takes an eighth of the time.
 """
 
 import cv2
