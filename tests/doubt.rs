@@ -6,7 +6,7 @@ mod support;
 
 use gridlift::classify::CLASSES;
 use gridlift::decide::{Reason, Shot, Verdict};
-use gridlift::decode;
+use gridlift::decode::{self, Page};
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
 use gridlift::plane::Point;
@@ -97,20 +97,26 @@ fn a_grid_filled_in_by_hand_is_no_printed_solution() {
     assert!(solved.len() > 70 && passed.len() * 10 <= solved.len(), "{passed:?}");
 }
 
+/// A bundled page and its one grid, which is proven.
+fn sample(lifter: &Lifter) -> (Page, GridReading) {
+    let bytes = std::fs::read("samples/clean.jpg").expect("a sample");
+    let page = decode::open(&bytes, &decode::Options::default()).expect("a picture").next().expect("a page").expect("a whole page");
+    let clear = lifter.lift(&page).expect("the bundled networks run").grids.remove(0);
+    assert_eq!(clear.reading.verdict, Verdict::Proven);
+    (page, clear)
+}
+
 /// A lamp's reflection over one given at a time, on paper that is less bright: its ink is gone, and so are the lines around it.
 #[test]
 fn a_given_under_a_highlight_is_not_taken_for_empty_paper() {
-    let bytes = std::fs::read("samples/clean.jpg").expect("a sample");
-    let page = || decode::open(&bytes, &decode::Options::default()).expect("a picture").next().expect("a page").expect("a whole page");
     let lifter = Lifter::new().expect("the bundled weights");
-    let clear = lifter.lift(&page()).expect("the bundled networks run").grids.remove(0);
-    assert_eq!(clear.reading.verdict, Verdict::Proven);
+    let (page, clear) = sample(&lifter);
     let printed = clear.reading.givens.expect("a puzzle");
     let (mut hidden, mut told) = (0, 0);
     for cell in Cell::ALL.into_iter().filter(|&cell| printed.get(cell).is_some()).step_by(3) {
         let [a, b, c, d] = clear.lattice.cell(cell.index() / 9, cell.index() % 9);
         let (x, y) = ((a.x + b.x + c.x + d.x) / 4.0, (a.y + b.y + c.y + d.y) / 4.0);
-        let mut washed = page();
+        let mut washed = page.clone();
         for (column, row, pixel) in washed.luma.enumerate_pixels_mut() {
             let away = (column as f32 - x).hypot(row as f32 - y) / clear.lattice.pitch();
             pixel.0[0] = (0.8 * f32::from(pixel.0[0]) + 400.0 * (-(away / 0.9).powi(4)).exp()).min(255.0) as u8;
@@ -127,10 +133,8 @@ fn a_given_under_a_highlight_is_not_taken_for_empty_paper() {
 /// White boxes, white cells and what lies beside a shadow are as bright as a lamp's reflection, but the lines there are seen as elsewhere.
 #[test]
 fn what_is_white_among_tints_is_no_reflection() {
-    let bytes = std::fs::read("samples/clean.jpg").expect("a sample");
-    let page = || decode::open(&bytes, &decode::Options::default()).expect("a picture").next().expect("a page").expect("a whole page");
     let lifter = Lifter::new().expect("the bundled weights");
-    let clear = lifter.lift(&page()).expect("the bundled networks run").grids.remove(0);
+    let (page, clear) = sample(&lifter);
     let [a, b, _, d] = clear.lattice.corners();
     let (across, down) = (b - a, d - a);
     type Tinted = fn(f32, f32) -> bool;
@@ -140,7 +144,7 @@ fn what_is_white_among_tints_is_no_reflection() {
         ("a shadow", |column, row| column + 0.3 * row > 3.0),
     ];
     for (name, is_tinted) in patterns {
-        let mut tinted = page();
+        let mut tinted = page.clone();
         for (x, y, pixel) in tinted.luma.enumerate_pixels_mut() {
             let from = Point::new(x as f32, y as f32) - a;
             let (column, row) = (9.0 * from.dot(across) / across.dot(across), 9.0 * from.dot(down) / down.dot(down));

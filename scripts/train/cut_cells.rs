@@ -110,7 +110,7 @@ impl Cutter {
         let photo = truth["photo"].as_str().context("no photo")?;
         let bytes = std::fs::read(folder.join(photo)).with_context(|| photo.to_owned())?;
         let page = decode::open(&bytes, &decode::Options { colour: true, ..Default::default() })?.next().context("no page")??;
-        let found = self.finder.find(&page)?;
+        let found = self.finder.find(&page, false)?;
         let mut cut = Cut::default();
         if !truth["grids"].is_array() {
             let reader = self.reader.as_ref().context("photographs need the weights of the cell reader")?;

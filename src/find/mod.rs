@@ -60,23 +60,11 @@ const MOST_ELSEWHERE: f32 = 8.0;
 const LEAST_SHARE: f32 = 0.3;
 
 impl Finder {
-    /// All lattices of the page, in reading order.
+    /// All lattices of the page, in reading order. `closely` looks for small ones on an enlarged page whatever is found on the plain one.
     ///
     /// # Errors
     /// Where the network can't be run.
-    pub fn find(&self, page: &Page) -> Result<Vec<Found>, NetError> {
-        self.search(page, false)
-    }
-
-    /// The same, looking for small ones on an enlarged page whatever is found on the plain one.
-    ///
-    /// # Errors
-    /// Where the network can't be run.
-    pub fn find_closely(&self, page: &Page) -> Result<Vec<Found>, NetError> {
-        self.search(page, true)
-    }
-
-    fn search(&self, page: &Page, closely: bool) -> Result<Vec<Found>, NetError> {
+    pub fn find(&self, page: &Page, closely: bool) -> Result<Vec<Found>, NetError> {
         let luma = &page.luma;
         let scale = scale_to(luma, LOOK_SIDE);
         let Look { found: mut best, marks } = self.look(luma, scale)?;

@@ -134,14 +134,19 @@ fn roman_of(text: &str) -> Option<&str> {
 }
 
 fn is_roman(word: &str) -> bool {
-    const HUNDREDS: [&str; 4] = ["", "C", "CC", "CCC"];
-    const TENS: [&str; 10] = ["", "X", "XX", "XXX", "XL", "L", "LX", "LXX", "LXXX", "XC"];
-    const ONES: [&str; 10] = ["", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX"];
-    let rests = |word: &str, signs: &[&str]| -> Vec<String> {
-        signs.iter().filter_map(|sign| word.strip_prefix(sign)).map(str::to_owned).collect()
-    };
-    let tens = rests(word, &HUNDREDS).into_iter().flat_map(|rest| rests(&rest, &TENS));
-    word.len() > 1 && tens.into_iter().any(|rest| ONES.contains(&rest.as_str()))
+    word.len() > 1 && word.bytes().all(|sign| b"IVXLC".contains(&sign)) && (1..400).any(|number| roman(number) == word)
+}
+
+/// A number below 400 in Roman numerals.
+fn roman(mut number: u32) -> String {
+    let mut text = String::new();
+    for (value, sign) in [(100, "C"), (90, "XC"), (50, "L"), (40, "XL"), (10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I")] {
+        while number >= value {
+            text += sign;
+            number -= value;
+        }
+    }
+    text
 }
 
 /// The number by which a label ties a printed solution to its puzzle: its letters and digits without the words beside

@@ -279,31 +279,30 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     };
     let line_lost = |n: usize| lines[n][2] < LINES_KEPT * usual_there(n);
     let neighbours = |n: usize| (0..81).filter(move |&m| m != n && (m / 9).abs_diff(n / 9) < 2 && (m % 9).abs_diff(n % 9) < 2);
-    let outshines_most = |n: usize| cells.light[n].paper > paper[40] + OUTSHINES;
+    let beside = |n: usize| neighbours(n).filter(move |&m| m / 9 == n / 9 || m % 9 == n % 9);
+    let paper_of = |n: usize| cells.light[n].paper;
+    let outshines_most = |n: usize| paper_of(n) > paper[40] + OUTSHINES;
     // A reflection that is wider than one cell reaches the cell beside it; a white cell among tinted ones doesn't.
-    let spreads = |n: usize| neighbours(n).any(|m| (m / 9 == n / 9 || m % 9 == n % 9) && outshines_most(m));
+    let spreads = |n: usize| beside(n).any(outshines_most);
     let outshines = |n: usize| {
-        let own = cells.light[n].paper;
+        let own = paper_of(n);
         (own > WASHED_OUT && outshines_most(n) || own > KEPT_BACK && own > paper[40] + FAR_BRIGHTER) && spreads(n)
     };
     let given = |n: usize| holds_given(evidence, n);
-    let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && cells.light[m].paper + STANDS_OUT / 2.0 > cells.light[n].paper).count();
+    let as_bright = |n: usize| (0..81).filter(|&m| !given(m) && paper_of(m) + STANDS_OUT / 2.0 > paper_of(n)).count();
     let amid_tints = |n: usize| neighbours(n).all(given) && as_bright(n) > 9;
     let lone = |n: usize| {
-        let (dimmest, brightest) = neighbours(n)
-            .map(|m| cells.light[m].paper)
-            .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), paper| (low.min(paper), high.max(paper)));
+        let (dimmest, brightest) =
+            neighbours(n).map(paper_of).fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), paper| (low.min(paper), high.max(paper)));
         // Where light falls off, the neighbours differ among themselves as much.
-        brightest + STANDS_OUT.max(brightest - dimmest) < cells.light[n].paper && !amid_tints(n)
+        brightest + STANDS_OUT.max(brightest - dimmest) < paper_of(n) && !amid_tints(n)
     };
     // Where hardly any line is, none can tell a reflection from paper; but none ends where a box does.
     let no_lines = || usual[1] <= FEW_LINES;
     let is_white_box = |n: usize| {
-        let paper = |m: usize| cells.light[m].paper;
-        let (within, others): (Vec<usize>, Vec<usize>) = (0..81).partition(|m| (m / 27, m % 9 / 3) == (n / 27, n % 9 / 3));
-        let touches = |m: usize| within.iter().any(|k| (k / 9).abs_diff(m / 9) + (k % 9).abs_diff(m % 9) == 1);
-        let beside = others.into_iter().filter(|&m| touches(m)).map(paper).fold(f32::NEG_INFINITY, f32::max);
-        within.iter().all(|&m| paper(m) > beside + OUTSHINES / 2.0)
+        let within = |m: &usize| (m / 27, m % 9 / 3) == (n / 27, n % 9 / 3);
+        let around = (0..81).filter(within).flat_map(beside).filter(|m| !within(m)).map(paper_of).fold(f32::NEG_INFINITY, f32::max);
+        (0..81).filter(within).all(|m| paper_of(m) > around + OUTSHINES / 2.0)
     };
     let washed = |n: usize| outshines(n) && (line_lost(n) || no_lines() && !is_white_box(n)) || lone(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
@@ -314,7 +313,7 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         depth,
         sharp,
         uneven,
-        shaded: std::array::from_fn(|n| cells.light[n].paper < NO_PAPER * paper[40] || under_slip(n)),
+        shaded: std::array::from_fn(|n| paper_of(n) < NO_PAPER * paper[40] || under_slip(n)),
         washed: std::array::from_fn(washed),
         tints: tints(&cells.light, evidence),
         seen: f64::from(found.seen),

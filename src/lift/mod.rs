@@ -219,19 +219,19 @@ impl Lifter {
         if read.iter().flatten().any(is_proven) {
             return Ok((read, times));
         }
-        let start = Instant::now();
-        let found = self.finder.get()?.find(page)?;
-        times.find += milliseconds_since(start);
-        let mut read = self.read_grids(page, &found, patience, &mut times)?;
-        drop_overlaid(&mut read);
-        let is_readable = |grid: &GridReading| grid.reading.verdict != Verdict::Unreadable;
-        if patience == Patience::All && !found.is_empty() && !read.iter().flatten().any(is_readable) {
-            // What looked like a grid may be made of several small ones, or hide them.
+        let mut look = |closely: bool| {
             let start = Instant::now();
-            let found = self.finder.get()?.find_closely(page)?;
+            let found = self.finder.get()?.find(page, closely)?;
             times.find += milliseconds_since(start);
-            read = self.read_grids(page, &found, patience, &mut times)?;
+            let mut read = self.read_grids(page, &found, patience, &mut times)?;
             drop_overlaid(&mut read);
+            Ok(read)
+        };
+        let mut read = look(false)?;
+        let is_readable = |grid: &GridReading| grid.reading.verdict != Verdict::Unreadable;
+        if patience == Patience::All && !read.is_empty() && !read.iter().flatten().any(is_readable) {
+            // What looked like a grid may be made of several small ones, or hide them.
+            read = look(true)?;
         }
         Ok((read, times))
     }
