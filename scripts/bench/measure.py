@@ -119,7 +119,8 @@ def main():
     in_process("8-megapixel photos, baseline JPEG", full, decode, "libjpeg-turbo", times, "1.6 x", "1.0 x")
     progressive = [encoded(p, True) for p in full]
     in_process("the same, coded anew as progressive JPEG", progressive, decode, "libjpeg-turbo", times, "1.6 x", "1.0 x")
-    in_process("640x480 photos", small, ocr.lift, "OpenCV + OCR", share, "1/25", "1/60")
+    in_process("640x480 photos", small, ocr.lift, "OpenCV + OCR as it comes", share, "1/25", "1/60")
+    in_process("640x480 photos", small, lambda path: ocr.lift(path, ocr.SQUARE), "the same, told that cells are square", share, "1/25", "1/60")
 
     whole = [(process(PROGRAM, "lift", "--jobs", jobs, p)[0], clock(lambda: decode(p))[0], jobs) for _ in range(ROUNDS) for p in full for jobs in "12"]
     for jobs in "12":

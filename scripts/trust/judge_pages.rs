@@ -13,10 +13,11 @@ mod truth;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
-use gridlift::decide::{Mark, Verdict};
+use gridlift::decide::{Mark, Reason, Verdict};
 use gridlift::decode::{Options, open};
 use gridlift::grid::{Board, Cell};
 use gridlift::lift::{GridReading, Lifter};
+use gridlift::plane::Point;
 use gridlift::prove;
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -191,9 +192,13 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         Some(_) => middle(&grid.lattice).distance(middle_of(truth)) < 3.0 * grid.lattice.pitch(),
         None => grid.lattice.pitch() == largest,
     };
-    // Irregular regions and the like have no truth of their own.
+    // Irregular regions and the like have no truth of their own, but a place: they may be told as such.
     let strangers = || read.grids.iter().filter(|_| drawn.is_some()).filter(|grid| !grids.iter().any(|truth| lies_on(grid, truth)));
-    tally.invented = strangers().count();
+    let told_apart = |grid: &&GridReading| {
+        let says_so = grid.reading.verdict == Verdict::Doubtful && grid.reading.flags.iter().any(|flag| flag.reason == Reason::OtherRules);
+        says_so && truth["foreign"].as_array().into_iter().flatten().any(|foreign| is_irregular(foreign, grid))
+    };
+    tally.invented = strangers().filter(|grid| !told_apart(grid)).count();
     for grid in strangers().filter(|grid| matches!(grid.reading.verdict, Verdict::Proven | Verdict::Misprinted)) {
         tally.other_rules_proven += 1;
         tally.wrong.push(format!(
@@ -268,6 +273,17 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         tally.cells.extend(cells);
     }
     Ok(tally)
+}
+
+/// Whether a grid lies where one with irregular regions is drawn.
+fn is_irregular(foreign: &Value, grid: &GridReading) -> bool {
+    let corner = |n: usize| {
+        Point::new(
+            foreign["corners"][n][0].as_f64().unwrap_or_default() as f32,
+            foreign["corners"][n][1].as_f64().unwrap_or_default() as f32,
+        )
+    };
+    foreign["kind"] == "irregular" && corner(0).toward(corner(2), 0.5).distance(middle(&grid.lattice)) < 3.0 * grid.lattice.pitch()
 }
 
 /// The truth about a photograph's main grid, in the form of drawn ones.

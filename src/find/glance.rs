@@ -17,6 +17,10 @@ const LEAST_PITCH: f32 = 14.0;
 const LEAST_STRENGTH: f32 = 0.7;
 /// Marks to one side of the grid that are together stronger than this may be another grid, too small to be seen from afar: that side is looked at closely.
 const MAY_BE_GRID: f32 = 4.0;
+/// Beside a grid that takes less of the page than this, a small printed solution may stand that shows no marks from afar: every side with room for one is looked at.
+const ROOMY: f32 = 0.45;
+/// The least width of such a side, as a share of the page's long side.
+const LEAST_BESIDE: f32 = 0.12;
 /// With a larger share of the page than this to be looked at closely, all of it may be as well.
 const MOST_CLOSE: f32 = 0.6;
 
@@ -41,7 +45,8 @@ impl Finder {
 
     /// Whether `marks` beside the grid are no grid of their own.
     fn nothing_else(&self, luma: &GrayImage, found: &Found, marks: &[Crossing]) -> Result<bool, NetError> {
-        if strength(marks) <= MOST_ELSEWHERE {
+        let roomy = found.lattice.area() < ROOMY * luma.len() as f32;
+        if !roomy && strength(marks) <= MOST_ELSEWHERE {
             return Ok(true);
         }
         let within = |side: &Rect, p: Point| {
@@ -49,7 +54,9 @@ impl Finder {
             inside(p.x, side.x, side.width) && inside(p.y, side.y, side.height)
         };
         let seen_on = |side: &Rect| strength(marks.iter().filter(|mark| within(side, mark.place)));
-        let close: Vec<Rect> = sides(luma, found).into_iter().filter(|side| seen_on(side) > MAY_BE_GRID).collect();
+        let long = luma.width().max(luma.height());
+        let has_room = |side: &Rect| roomy && side.width.min(side.height) as f32 > LEAST_BESIDE * long as f32;
+        let close: Vec<Rect> = sides(luma, found).into_iter().filter(|side| seen_on(side) > MAY_BE_GRID || has_room(side)).collect();
         let unexplained = strength(marks.iter().filter(|mark| !close.iter().any(|side| within(side, mark.place))));
         let area = |rect: &Rect| rect.width as f32 * rect.height as f32;
         if unexplained > MOST_ELSEWHERE || close.iter().map(area).sum::<f32>() > MOST_CLOSE * luma.len() as f32 {

@@ -194,7 +194,7 @@ pub(super) fn without_grade(text: &str) -> &str {
         let (before, word) = last_word(rest);
         rest = match last_word(before) {
             (before, graded) if is_number(&word) && GRADED.contains(&graded.as_str()) => before,
-            _ if HARDNESS.contains(&word.as_str()) => before,
+            _ if ends_like_hardness(&word) => before,
             _ => return kept,
         };
         // Its own full stop or bracket stays with a number, what parts it from the next word doesn't.
@@ -203,6 +203,11 @@ pub(super) fn without_grade(text: &str) -> &str {
             kept = number;
         }
     }
+}
+
+/// Whether a word tells how hard a puzzle is, or what is left of such a word whose first letters weren't seen: "ifficile" behind a number and a wide gap.
+fn ends_like_hardness(word: &str) -> bool {
+    HARDNESS.contains(&word) || word.chars().count() > 2 && HARDNESS.iter().any(|known| known.ends_with(word))
 }
 
 /// The last run of letters or of digits (with what a grade has between them, "1/3"), in small letters, and the text before it.
@@ -332,6 +337,7 @@ mod tests {
             ("No. 7 - Level 3", "No. 7"),
             ("B-42 (très difficile)", "B-42"),
             ("Sudoku 6 Hard", "Sudoku 6"),
+            ("128 ifficile", "128"),
             ("166 Difficulté : 1/3", "166"),
             ("Hard 114", "Hard 114"),
             ("Level 4 192", "Level 4 192"),
