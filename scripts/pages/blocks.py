@@ -4,7 +4,7 @@ import numpy as np
 import fonts
 import words
 from canvas import Canvas, turn_pixels, turn_points
-from foreign import draw_extras
+from extras import draw_extras
 from grid import Block, draw_grid
 from style import tint
 

@@ -7,7 +7,6 @@ from grid import Block, draw_digits, draw_shades, lines_of
 
 KINDS = ("4x4", "6x6", "12x12", "16x16", "irregular", "table9", "table10", "window")
 SHARES = (0.1, 0.1, 0.1, 0.1, 0.2, 0.14, 0.1, 0.16)     # what is nearest to a grid of ours most often
-EXTRAS = ("diagonal", "cages")
 
 
 def latin(rng, size, box_rows, box_cols):
@@ -127,37 +126,3 @@ def foreign_block(rng, size, style, kind, givens):
         table(canvas, rng, style, x, x, inside, count, rows, cols, symbols, share)
     block.foreign.append((kind, corners_of(x, x, inside, inside)))
     return block
-
-
-def draw_extras(canvas, rng, style, grid, rules):
-    """Adds the diagonals or dashed cages of another rule to a 9x9 grid already printed."""
-    lattice = grid.lattice
-    grid.rules = rules
-    pitch = lattice[0, 1, 0] - lattice[0, 0, 0]
-    if rules == "diagonal":
-        width = max(1.0, pitch * float(rng.uniform(0.02, 0.05)))
-        for a, b in ((lattice[0, 0], lattice[9, 9]), (lattice[0, 9], lattice[9, 0])):
-            along = (b - a) / np.hypot(*(b - a))
-            side = np.array([-along[1], along[0]]) * width / 2
-            canvas.polygon([a + side, b + side, b - side, a - side], style.inner_ink, 0.8)
-        return
-    taken = np.zeros((9, 9), int)
-    sums = fonts.sized(style.font, max(5.0, pitch * 0.24))
-    dash, inset = (pitch * 0.1, pitch * 0.07), 0.08
-    for r in range(9):
-        for c in range(9):
-            if taken[r, c] or rng.random() < 0.25:
-                continue
-            long = int(rng.integers(1, 4))
-            level = rng.random() < 0.5
-            cells = [(r, c + k) if level else (r + k, c) for k in range(long)]
-            if any(a > 8 or b > 8 or taken[a, b] for a, b in cells):
-                continue
-            for a, b in cells:
-                taken[a, b] = 1
-            low, high = lattice[r, c] + inset * pitch, lattice[cells[-1][0] + 1, cells[-1][1] + 1] - inset * pitch
-            for at in (low[0], high[0]):
-                canvas.rule(True, at, low[1], high[1], max(0.8, pitch * 0.02), style.inner_ink, dash)
-            for at in (low[1], high[1]):
-                canvas.rule(False, at, low[0], high[0], max(0.8, pitch * 0.02), style.inner_ink, dash)
-            canvas.text(low[0] + 1, low[1] + 1, str(int(rng.integers(3, 25))), sums, style.digit_ink, "lt")

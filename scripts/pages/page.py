@@ -11,7 +11,8 @@ import words
 from blocks import grid_block, random_labels
 from canvas import Canvas, turn_pixels, turn_points
 from entries import Scribe
-from foreign import EXTRAS, KINDS, foreign_block
+from extras import EXTRAS
+from foreign import KINDS, foreign_block
 from foreign import SHARES as KIND_SHARES
 from grid import Block, misprint
 from style import random_style
@@ -53,6 +54,10 @@ class Composer:
         self.index += 1
         block.grids[0].misprint = spoiled
         return block
+
+    def other_rules(self, share):
+        """Other rules for a share of the grids, else the usual ones."""
+        return str(self.rng.choice(list(EXTRAS))) if self.rng.random() < share else "plain"
 
     def stranger(self, size):
         style = random_style(self.rng, self.heldout, 0.5, False)
@@ -98,7 +103,7 @@ def single(make):
     rng = make.rng
     size = float(rng.choice((rng.uniform(330, 520), rng.uniform(480, 800), rng.uniform(750, 1050)), p=(0.35, 0.45, 0.2)))
     make.look.text_size = size / float(rng.uniform(22, 45))
-    rules = str(rng.choice(EXTRAS)) if rng.random() < 0.04 else "plain"
+    rules = make.other_rules(0.07)
     block = make.grid(size, solved=rng.random() < 0.03, rules=rules)
     wide, tall = block.canvas.width, block.canvas.height
     margins = [float(size * rng.choice((rng.uniform(0.015, 0.08), rng.uniform(0.08, 0.3), rng.uniform(0.3, 0.7)), p=(0.3, 0.45, 0.25))) for _ in range(4)]
@@ -148,7 +153,8 @@ def book(make):
     make.look.text_size = size / float(rng.uniform(22, 36))
     if make.labels["manner"] == "none" and rng.random() < 0.7:
         make.labels["manner"] = "number"
-    blocks = [[make.grid(size) for _ in range(across)] for _ in range(down)]
+    others = 0.5 if rng.random() < 0.06 else 0.0    # a chapter with puzzles of other kinds
+    blocks = [[make.grid(size, rules=make.other_rules(others)) for _ in range(across)] for _ in range(down)]
     wide, tall = blocks[0][0].canvas.width, blocks[0][0].canvas.height
     wide, tall = max(b.canvas.width for row in blocks for b in row), max(b.canvas.height for row in blocks for b in row)
     left, right = size * rng.uniform(0.08, 0.35), size * rng.uniform(0.08, 0.35)
@@ -224,7 +230,7 @@ def mixed(make):
             break
         kind = rng.random()
         style = make.style if rng.random() < 0.7 else random_style(rng, make.heldout)
-        block = make.stranger(main) if number and kind < 0.3 else make.grid(main * 0.86, style=style, rules=str(rng.choice(EXTRAS)) if kind > 0.93 else "plain")
+        block = make.stranger(main) if number and kind < 0.3 else make.grid(main * 0.86, style=style, rules=make.other_rules(0.1))
         page.place(at_x + main * 0.05, y + main * 0.06, block)
         tall = block.canvas.height + main * 0.12
         beside = (edge, at_x - 8) if at_x > edge + 1 else (at_x + main + 8, width - edge)

@@ -304,8 +304,8 @@ fn wrong_cells(grid: &GridReading, printed: &str) -> (usize, Vec<String>) {
         cells.filter(|(_, (read, true_))| read != true_).map(|(cell, (read, true_))| (cell, read, true_)).collect();
     let unflagged = wrong.iter().filter(|(cell, ..)| !grid.reading.flags.iter().any(|flag| flag.cell == *cell));
     let told = unflagged.map(|&(cell, read, true_)| {
-        let probability = grid.reading.cells[cell.index()].probability;
-        format!("{cell} {} as {} at {probability:.4}", char::from(true_), char::from(read))
+        let reading = &grid.reading.cells[cell.index()];
+        format!("{cell} {} as {} ({}) at {:.4}", char::from(true_), char::from(read), reading.read, reading.probability)
     });
     (wrong.len(), told.collect())
 }

@@ -24,25 +24,28 @@ const FEWEST: f64 = 6.0;
 const SHARE: f64 = 0.5;
 /// The most that likeness may say, in nats.
 const MOST: f64 = 6.0;
-/// What a copy of another digit says that has the colour of the print where the pen has another: of two pens one may have it, too, but none writes copies.
-const COPY_IN_PRINT: f64 = 9.0;
+/// What the colour of a digit says where print and pen differ in it. The print's tells print of a copy of another digit alone: of two pens one may have it, too, but none
+/// writes copies.
+const BY_COLOUR: f64 = 9.0;
 /// How far apart the colours of print and pen must lie, how much less than that the digits of either may be spread, beside what noise spreads any, and how much nearer
 /// than that to the print's one digit must be.
 const APART: f64 = 0.06;
 const SPREAD: (f64, f64) = (0.03, 0.2);
 const NEAR: f64 = 0.25;
+/// The most that the colour within one digit may be spread, as a share of how far apart they lie, where nothing but the pen's ink is in it.
+const PURE: f64 = 0.25;
 /// Rounds of learning from what is believed so far.
 const ROUNDS: usize = 3;
 
 /// The evidence with each cell's probabilities of given and entry weighed by the likeness of its ink.
-pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
+pub(super) fn weigh(Inks { inks, mixed, shapes, .. }: &Inks, evidence: &mut Evidence) {
     let median = medians(inks);
     let copies = shapes.weigh(&mut evidence.cells, |cell| inks[cell].is_none_or(|ink| is_odd(&ink, &median)));
     let network: Vec<[f64; CLASSES]> = evidence.cells.clone();
     let kinds = |row: &[f64; CLASSES]| (row[1..10].iter().sum::<f64>(), row[10..19].iter().sum::<f64>());
     // Small notes are of the pen's ink, wherever they stand and however tall they are.
     let noted: Vec<f64> = network.iter().map(|row| row[19]).collect();
-    let mut in_print = [false; 81];
+    let mut by_colour = [false; 81];
     for _ in 0..ROUNDS {
         let believed: Vec<(f64, f64)> = evidence.cells.iter().map(kinds).collect();
         let learn = |weigh: &dyn Fn(usize) -> f64| {
@@ -57,9 +60,18 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
         for (cell, ((row, ink), own)) in evidence.cells.iter_mut().zip(inks).zip(&network).enumerate() {
             let Some(ink) = ink else { continue };
             let has_colour = |cell: usize| inks[cell].is_some_and(|ink| print.has_colour_of(&ink, &pen));
-            in_print[cell] = has_colour(cell) && copies[cell].iter().any(|&other| has_colour(other));
+            let in_print = has_colour(cell) && copies[cell].iter().any(|&other| has_colour(other));
+            // Under a pen's ring or cross there may be print, which shows in the colour's spread.
+            let in_pen = pen.has_colour_of(ink, &print) && mixed[cell] < PURE * pen.apart(&print.means);
+            by_colour[cell] = in_print || in_pen;
             let odds = (SHARE * (print.log_density(ink) - pen.log_density(ink))).clamp(-MOST, MOST);
-            let odds = if in_print[cell] { COPY_IN_PRINT } else { odds };
+            let odds = if in_print {
+                BY_COLOUR
+            } else if in_pen {
+                -BY_COLOUR
+            } else {
+                odds
+            };
             *row = *own;
             row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
             row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
@@ -70,7 +82,7 @@ pub(super) fn weigh(Inks { inks, shapes, .. }: &Inks, evidence: &mut Evidence) {
     // Where the ink turns the network's word round, neither is sure: a pen's cross or ring over print has the pen's ink, too.
     for (cell, (row, own)) in evidence.cells.iter_mut().zip(&network).enumerate() {
         let is_print = |row: &[f64; CLASSES]| kinds(row).0 > kinds(row).1;
-        if is_print(row) != is_print(own) && !in_print[cell] {
+        if is_print(row) != is_print(own) && !by_colour[cell] {
             row.iter_mut().zip(own).for_each(|(p, own)| *p = (*p + own) / 2.0);
         }
     }
@@ -93,28 +105,32 @@ pub struct Inks {
     depth: [f64; 81],
     /// See [`features`].
     inks: [Option<[f64; FEATURES]>; 81],
+    /// How far the colour is spread within each cell's ink.
+    mixed: [f64; 81],
     shapes: Shapes,
 }
 
 impl Inks {
     /// Of cells of [`SIDE`] samples a side.
     pub fn measure(cells: &Cells) -> Self {
-        let (mut depths, mut inks) = ([0.0; 81], [None; 81]);
+        let (mut depths, mut inks, mut mixed) = ([0.0; 81], [None; 81], [0.0; 81]);
         wide(
             #[inline(always)]
             || {
                 for cell in 0..81 {
                     depths[cell] = depth(cells, cell);
-                    inks[cell] = features(cells, cell, depths[cell]);
+                    if let Some((ink, spread)) = features(cells, cell, depths[cell]) {
+                        (inks[cell], mixed[cell]) = (Some(ink), spread);
+                    }
                 }
             },
         );
-        Self { depth: depths, inks, shapes: Shapes::measure(cells) }
+        Self { depth: depths, inks, mixed, shapes: Shapes::measure(cells) }
     }
 
     /// What the ink of the grid is like in which `evidence` was seen.
     pub fn told(&self, evidence: &Evidence) -> Ink {
-        let Self { depth, inks, shapes } = self;
+        let Self { depth, inks, shapes, .. } = self;
         // Copies are print, be it in two colours.
         let uneven = uneven(inks);
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
@@ -193,12 +209,16 @@ impl Likeness {
         self
     }
 
-    /// Whether an ink has this print's colour and nothing of the pen's, which is another.
+    /// Whether an ink has this kind's colour and nothing of the pen's, which is another.
     fn has_colour_of(&self, ink: &[f64; FEATURES], pen: &Self) -> bool {
-        let apart = |a: &[f64; FEATURES], b: &[f64; FEATURES]| (a[0] - b[0]).hypot(a[1] - b[1]);
-        let far = apart(&self.means, &pen.means);
+        let far = self.apart(&pen.means);
         let are_alike = |kind: &Self| kind.spreads[0].hypot(kind.spreads[1]) < SPREAD.0 + SPREAD.1 * far;
-        far > APART && are_alike(self) && are_alike(pen) && apart(ink, &self.means) < NEAR * far
+        far > APART && are_alike(self) && are_alike(pen) && self.apart(ink) < NEAR * far
+    }
+
+    /// How far an ink's colour is from this one's.
+    fn apart(&self, ink: &[f64; FEATURES]) -> f64 {
+        (ink[0] - self.means[0]).hypot(ink[1] - self.means[1])
     }
 
     fn log_density(&self, ink: &[f64; FEATURES]) -> f64 {
@@ -218,9 +238,9 @@ const CLEAR: std::ops::Range<usize> = EDGE..SIDE - EDGE;
 const ACROSS: usize = CLEAR.end - CLEAR.start;
 
 /// Cb, Cr, darkness, sharpness, height, and how far the ink's middle lies right of and below the cell's (in
-/// cells); `None` where the cell holds too little ink.
+/// cells), and by how much Cb and Cr are spread; `None` where the cell holds too little ink.
 #[inline(always)]
-fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]> {
+fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<([f64; FEATURES], f64)> {
     if deepest < 0.15 {
         return None;
     }
@@ -244,8 +264,8 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]>
     if weight < 3.0 {
         return None;
     }
-    // Sums of what the ink weighs: its colours, then its place.
-    let mut sums = [0.0; 4];
+    // Sums of what the ink weighs: its colours, its place, then its colours squared.
+    let mut sums = [0.0; 5];
     let mut sharp = 0.0_f64;
     for (y, row) in inked.iter().enumerate() {
         for (x, &ink) in row.iter().enumerate() {
@@ -253,7 +273,8 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]>
             let steps = (dark[y][x + 1] - dark[y][x]).abs().max((dark[y + 1][x] - dark[y][x]).abs());
             sharp = sharp.max(steps);
             if ink > 0.0 {
-                let terms = [at(1, row, column), at(2, row, column), column as f64, row as f64];
+                let (blue, red) = (at(1, row, column), at(2, row, column));
+                let terms = [blue, red, column as f64, row as f64, blue * blue + red * red];
                 sums.iter_mut().zip(terms).for_each(|(sum, term)| *sum += ink * term);
             }
         }
@@ -261,8 +282,9 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<[f64; FEATURES]>
     let has_ink = |row: &[f64; ACROSS]| row.iter().any(|&ink| ink > 0.2);
     let (first, last) = (inked.iter().position(has_ink)?, inked.iter().rposition(has_ink)?);
     let height = (last - first + 1) as f64 / SIDE as f64;
-    let [blue, red, right, below] = sums.map(|sum| sum / weight);
-    Some([blue, red, deepest, sharp / deepest, height, right / SIDE as f64, below / SIDE as f64])
+    let [blue, red, right, below, squared] = sums.map(|sum| sum / weight);
+    let spread = (squared - blue * blue - red * red).max(0.0).sqrt();
+    Some(([blue, red, deepest, sharp / deepest, height, right / SIDE as f64, below / SIDE as f64], spread))
 }
 
 /// How dark the darkest ink of a cell is, a few samples of noise aside.

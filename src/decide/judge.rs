@@ -365,6 +365,7 @@ fn flag(
     // Of 486 wrong cells on 153 drawn grids that weren't exactly right (seeds 960000 to 960579 and 970000 to 970259, all levels) so 452 carry a flag,
     // without it 424, and a grid has 7 flags in the median instead of 6.
     const LIKEWISE: f64 = 0.9925;
+    const PLAINLY: f64 = 0.9;
     let differs = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
     let hides = hides_given(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
@@ -393,7 +394,7 @@ fn flag(
         } else if picture.washed[n] && !matches!(read, Mark::Given(_) | Mark::Entry(_)) {
             // Where writing can be seen, print could as well.
             Reason::Glare
-        } else if too_full && !is_given(read) {
+        } else if too_full && !is_given(read) || !doubted.is_empty() && !is_given(read) && cells[n][class_of(read)] < PLAINLY {
             kind
         } else {
             continue;
