@@ -32,8 +32,8 @@ class Page:
 class Composer:
     """What the parts of one page share: its design, its level, its random generator."""
 
-    def __init__(self, rng, level, heldout, spoil):
-        self.rng, self.level, self.heldout, self.spoil = rng, level, heldout, spoil
+    def __init__(self, rng, level, heldout, spoil, others=0.0):
+        self.rng, self.level, self.heldout, self.spoil, self.others = rng, level, heldout, spoil, others
         newspaper = float(rng.choice((0.85, 0.3)))
         self.style = random_style(rng, heldout, newspaper)
         self.look = furniture.random_look(rng, 14, heldout)
@@ -56,8 +56,8 @@ class Composer:
         return block
 
     def other_rules(self, share):
-        """Other rules for a share of the grids, else the usual ones."""
-        return str(self.rng.choice(list(EXTRAS))) if self.rng.random() < share else "plain"
+        """Other rules for a share of the grids, or for what the caller wants of all if that is more, else the usual ones."""
+        return str(self.rng.choice(list(EXTRAS))) if self.rng.random() < max(share, self.others) else "plain"
 
     def stranger(self, size):
         style = random_style(self.rng, self.heldout, 0.5, False)
@@ -287,9 +287,10 @@ def befall(make, page):
         paper.glue_strip(rng, canvas, upright[rng.integers(len(upright))])
 
 
-def compose(rng, level, heldout=False, spoil=None, layout=None):
-    """A Page. `spoil` asks for a misprint ('equal', 'wrong', 'missing', 'added') in its first grid; `layout` fixes one of LAYOUTS."""
-    make = Composer(rng, level, heldout, spoil)
+def compose(rng, level, heldout=False, spoil=None, layout=None, others=0.0):
+    """A Page. `spoil` asks for a misprint ('equal', 'wrong', 'missing', 'added') in its first grid; `layout` fixes one of LAYOUTS; `others` is the least
+    share of puzzles with other rules."""
+    make = Composer(rng, level, heldout, spoil, others)
     layout = layout or LAYOUTS[rng.choice(len(LAYOUTS), p=SHARES)]
     page, focus = {"single": single, "book": book, "solutions": solutions, "mixed": mixed, "none": none}[layout](make)
     paper.print_on_paper(rng, page.canvas, level)

@@ -6,9 +6,10 @@ import numpy as np
 import fonts
 import puzzles
 from canvas import Canvas, turn_pixels, turn_points
+from extras import EXTRAS
 from generate import LEVELS, make
 from grid import draw_grid, misprint
-from page import LAYOUTS, compose
+from page import LAYOUTS, Composer, compose
 from style import GridStyle, random_style
 
 
@@ -121,6 +122,12 @@ class PageTest(unittest.TestCase):
         for layout in LAYOUTS:
             page = compose(np.random.default_rng(3), "plain", layout=layout)
             self.assertEqual(bool(page.block.grids), layout != "none", layout)
+
+    def test_other_rules_leave_marks_on_the_print(self):
+        for kind in EXTRAS:
+            plain, other = (Composer(np.random.default_rng(5), "clean", False, None).grid(300, rules=rules) for rules in ("plain", kind))
+            self.assertEqual(other.grids[0].rules, kind)
+            self.assertTrue((plain.canvas.pixels != other.canvas.pixels).any(), kind)
 
     def test_asked_for_misprint_is_on_the_page(self):
         _, truth = make(4, "clean", misprint="equal", layout="single")

@@ -1,8 +1,9 @@
-"""Fits anew, in place, the last layer by which each cell network tells other rules: `rules.py CELLS MODELS [MODELS_OUT]`.
+"""Fits anew, in place, the last layer by which each cell network tells other rules: `rules.py CELLS MODELS [MODELS_OUT [RARER]]`.
 
 CELLS.bin, CELLS.fine.bin and CELLS.jsonl are drawn grids as `cut_cells ... fine` writes them. When lattices or cells are cut otherwise than before, what shows other
 rules changes most (how lines look), and these few weights can follow in a minute without moving what the networks read. A logistic regression on the
 layer before, held to the weights that it starts from. What `find` missed counts little: other tables are cut by lattices that it would not come upon.
+RARER [0] nats are taken off the log odds in the end: other rules are rarer on pages than among the grids of CELLS.
 """
 
 import json
@@ -47,7 +48,7 @@ def fit(features, truth, counts, start):
     return minimize(cost, start, jac=True, method="L-BFGS-B").x
 
 
-def main(cells, models, out=None):
+def main(cells, models, out=None, rarer=0):
     rows = [json.loads(line) for line in pathlib.Path(cells + ".jsonl").read_text().splitlines()]
     truth = np.array([float(row["rules"] != "plain") for row in rows])
     counts = np.where([row.get("found", True) for row in rows], 1.0, MISSED * truth)
@@ -62,7 +63,7 @@ def main(cells, models, out=None):
         fitted = fit(features, truth, counts, start)
         before, after = (counts @ loss(features, each, truth) / counts.sum() for each in (start, fitted))
         print(f"{name}: {len(truth)} grids, {truth.sum():.0f} of other rules; nats a grid {before:.4f}, fitted {after:.4f}")
-        weights[RULES], level[RULES] = fitted[:-1], fitted[-1]
+        weights[RULES], level[RULES] = fitted[:-1], fitted[-1] - float(rarer)
         for key, value in zip(layer.input[1:], (weights, level)):
             parts[key].CopyFrom(numpy_helper.from_array(value, key))
         save(model, pathlib.Path(out or models) / f"{name}.onnx")

@@ -55,7 +55,7 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     }
     // Whoever wrote on a page made its rules no less plain.
     let other_rules = other_rules_beside(&reading, picture);
-    if other_rules > 1.0 - thresholds.grid {
+    if other_rules > 1.0 - thresholds.cell {
         reading.flags.push(flag_whole(&reading, Reason::OtherRules));
     }
     let certain = reading.flags.is_empty() && reading.confidence >= least && picture.faults(thresholds).is_empty();
@@ -83,6 +83,8 @@ fn decide_unsound(
     picture: &Picture,
     thresholds: &Thresholds,
 ) -> Reading {
+    // A puzzle with extra houses has several solutions without them: as much of a hint of other rules as one in ten plain puzzles shows is enough then.
+    const RATHER_OTHER: f64 = 0.004;
     // How sure the picture alone is of the unsound reading.
     let picture_alone: f64 = odds.iter().zip(likeliest).map(|(row, &digit)| row[usize::from(digit)]).product();
     let weakest = odds.iter().zip(likeliest).map(|(row, &digit)| row[usize::from(digit)]).fold(1.0, f64::min);
@@ -101,6 +103,8 @@ fn decide_unsound(
     let repairs = if is_unsound { rules::repairs(likeliest) } else { Vec::new() };
     let never_was = is_puzzle && is_unsound && repairs.is_empty();
     let doubt = picture.doubts_of_rules(thresholds).or(never_was.then_some(Reason::OtherRules));
+    let needs_more = conflict.is_empty() && picture.other_rules > RATHER_OTHER;
+    let doubt = doubt.or((is_unsound && needs_more).then_some(Reason::OtherRules));
     if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && is_unsound {
         let mut reading =
             describe(cells, seen, likeliest, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));
@@ -365,7 +369,6 @@ fn flag(
     // Of 486 wrong cells on 153 drawn grids that weren't exactly right (seeds 960000 to 960579 and 970000 to 970259, all levels) so 452 carry a flag,
     // without it 424, and a grid has 7 flags in the median instead of 6.
     const LIKEWISE: f64 = 0.9925;
-    const PLAINLY: f64 = 0.9;
     let differs = reading.givens.map_or([0.0; 81], |givens| together.differing(&givens));
     let hides = hides_given(reading);
     let too_full = count_of_givens(reading) > MOST_GIVENS;
@@ -394,7 +397,7 @@ fn flag(
         } else if picture.washed[n] && !matches!(read, Mark::Given(_) | Mark::Entry(_)) {
             // Where writing can be seen, print could as well.
             Reason::Glare
-        } else if too_full && !is_given(read) || !doubted.is_empty() && !is_given(read) && cells[n][class_of(read)] < PLAINLY {
+        } else if too_full && !is_given(read) {
             kind
         } else {
             continue;

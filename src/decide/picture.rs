@@ -132,7 +132,7 @@ impl Picture {
         const SURE_BOXES: f64 = 0.6;
         // A tinted cell or two make up to eight; of drawn puzzles, tinted diagonals make 19 and windows 27.
         const MOST_TINTS: usize = 10;
-        if self.other_rules > 1.0 - thresholds.grid || self.tints > MOST_TINTS {
+        if self.other_rules > 1.0 - thresholds.cell || self.tints > MOST_TINTS {
             Some(Reason::OtherRules)
         } else if self.boxes < SURE_BOXES {
             Some(Reason::LineMissing)
