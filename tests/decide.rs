@@ -184,7 +184,7 @@ fn a_printed_puzzle_with_two_solutions_is_a_misprint_too() {
     assert_eq!((reading.verdict, reading.solutions), (Verdict::Misprinted, 2));
     let (first, second) = (reading.solution.expect("one"), reading.second.expect("another"));
     assert!(first != second && loose.agrees(&first) && loose.agrees(&second));
-    // Where other rules are likelier than a misprint they may be what is missing.
+    // With a hint of other rules, these may be what is missing.
     let picture = Picture { other_rules: 0.005, ..Picture::default() };
     let reading = decide(&[sure(&classes(&loose.to_string()))], &picture, &thresholds());
     assert_eq!(reading.verdict, Verdict::Doubtful);

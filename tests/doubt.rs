@@ -157,6 +157,8 @@ fn what_is_white_among_tints_is_no_reflection() {
         let washed: Vec<Cell> = Cell::ALL.into_iter().filter(|cell| grid.shot.picture.washed[cell.index()]).collect();
         assert!(washed.is_empty(), "{name}: {washed:?}");
         assert!(grid.reading.flags.iter().all(|flag| flag.reason != Reason::Glare), "{name}: {:?}", grid.reading.flags);
+        // Beside the shadow so pale a print is exactly read, but too faint for the bundled networks to prove it.
+        assert!(grid.reading.verdict == Verdict::Proven || name == "a shadow", "{name}: {:?}", grid.reading.flags);
         assert_eq!(grid.reading.givens, clear.reading.givens, "{name}");
     }
 }

@@ -55,8 +55,8 @@ def parity(canvas, rng, style, lattice, pitch):
     """Discs or squares behind the digits of cells that are odd or even."""
     sheet, tint = Canvas(canvas.width, canvas.height), pale(rng, style)
     manner, reach = str(rng.choice(("discs", "squares", "both"))), float(rng.uniform(0.32, 0.45)) * pitch
-    for r, c in some_cells(rng, 10, 42):
-        x, y = middle(lattice, r, c)
+    for cell in rng.permutation(81)[:int(rng.integers(10, 43))]:
+        x, y = middle(lattice, *divmod(cell, 9))
         if manner == "discs" or manner == "both" and rng.random() < 0.5:
             sheet.disc(x, y, reach, tint)
         else:
@@ -149,10 +149,6 @@ def stroke(canvas, a, b, width, ink, strength=1.0):
 
 def middle(lattice, row, column):
     return (lattice[row, column] + lattice[row + 1, column + 1]) / 2
-
-
-def some_cells(rng, least, most):
-    return [divmod(int(n), 9) for n in rng.permutation(81)[:int(rng.integers(least, most + 1))]]
 
 
 def borders(rng, lattice, least, most, within=False):

@@ -102,9 +102,8 @@ fn decide_unsound(
     let is_unsound = clash || sure && whole;
     let repairs = if is_unsound { rules::repairs(likeliest) } else { Vec::new() };
     let never_was = is_puzzle && is_unsound && repairs.is_empty();
-    let doubt = picture.doubts_of_rules(thresholds).or(never_was.then_some(Reason::OtherRules));
-    let needs_more = conflict.is_empty() && picture.other_rules > RATHER_OTHER;
-    let doubt = doubt.or((is_unsound && needs_more).then_some(Reason::OtherRules));
+    let needs_more = is_unsound && conflict.is_empty() && picture.other_rules > RATHER_OTHER;
+    let doubt = picture.doubts_of_rules(thresholds).or((never_was || needs_more).then_some(Reason::OtherRules));
     if picture.faults(thresholds).is_empty() && doubt.is_none() && !cut_off && is_unsound {
         let mut reading =
             describe(cells, seen, likeliest, picture_alone * thresholds.misprint_prior / (thresholds.misprint_prior + misread));

@@ -207,7 +207,7 @@ pub(super) fn without_grade(text: &str) -> &str {
 
 /// Whether a word tells how hard a puzzle is, or what is left of such a word whose first letters weren't seen: "ifficile" behind a number and a wide gap.
 fn ends_like_hardness(word: &str) -> bool {
-    HARDNESS.contains(&word) || word.chars().count() > 2 && HARDNESS.iter().any(|known| known.ends_with(word))
+    word.chars().count() > 2 && HARDNESS.iter().any(|known| known.ends_with(word))
 }
 
 /// The last run of letters or of digits (with what a grade has between them, "1/3"), in small letters, and the text before it.
