@@ -11,7 +11,9 @@ from style import tint
 PLACES = {"above left": 0.22, "above": 0.19, "above right": 0.13, "below left": 0.07, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05}
 # What a label is set in, and what follows it on its line or stands on a line of its own between it and the grid: how hard the puzzle is.
 DRESSES = {"plain": 0.73, "disc": 0.05, "ring": 0.09, "pill": 0.04, "block": 0.05, "underlined": 0.04}
-FOLLOWERS = {"nothing": 0.62, "stars": 0.13, "level": 0.17, "line": 0.08}
+FOLLOWERS = {"nothing": 0.46, "stars": 0.25, "level": 0.21, "line": 0.08}
+# What stands before how hard the puzzle is, and behind it.
+PARTED = {("", ""): 0.5, ("- ", ""): 0.15, ("(", ")"): 0.2, ("| ", ""): 0.1, (": ", ""): 0.05}
 
 
 def one_of(rng, shares):
@@ -25,7 +27,7 @@ def random_labels(rng, tongue):
     number = int(rng.choice((rng.integers(1, 13), rng.integers(1, 200), rng.integers(200, 4000)), p=(0.25, 0.5, 0.25)))
     share = float(rng.uniform(0.035, 0.09) if rng.random() < 0.8 else rng.uniform(0.08, 0.14))
     return {"manner": one_of(rng, words.MANNERS), "place": one_of(rng, PLACES), "share": share, "number": number, "second": rng.random() < 0.2, "tongue": tongue,
-            "dress": one_of(rng, DRESSES), "follower": one_of(rng, FOLLOWERS), "gap": float(rng.uniform(0.5, 1.6)), "smaller": float(rng.uniform(0.55, 1.0)),
+            "dress": one_of(rng, DRESSES), "follower": one_of(rng, FOLLOWERS), "gap": float(rng.uniform(0.25, 1.6)), "smaller": float(rng.uniform(0.55, 1.0)),
             "same_font": rng.random() < 0.5, "air": float(rng.uniform(0, 1.0) ** 2), "shout": rng.random() < 0.15,
             "room": float(rng.uniform(0, 0.4))}
 
@@ -33,18 +35,19 @@ def random_labels(rng, tongue):
 def stars(canvas, rng, x, y, size, colour, count=5):
     """A row of filled and open marks for the difficulty, 1.2 sizes each."""
     full = int(rng.integers(1, count + 1))
-    round_ones = rng.random() < 0.5
-    for i in range(count):
+    manner = str(rng.choice(("disc", "star", "diamond", "square"), p=(0.3, 0.55, 0.09, 0.06)))
+    corners, inner = {"star": (10, float(rng.uniform(0.17, 0.25))), "diamond": (4, 0.42), "square": (4, 0.5), "disc": (0, 0.0)}[manner]
+    angles = np.arange(corners) * 2 * np.pi / max(1, corners) - np.pi / (4 if manner == "square" else 2)
+    radius = np.where(np.arange(corners) % 2, inner, 0.5) * size
+    open_too = rng.random() < 0.6
+    for i in range(count if open_too else full):
         at = x + (i + 0.5) * size * 1.2
-        if round_ones:
+        if manner == "disc":
             canvas.disc(at, y, size * 0.42, colour)
             if i >= full:
                 canvas.disc(at, y, size * 0.3, (255, 255, 255))
         else:
-            angles = np.arange(10) * np.pi / 5 - np.pi / 2
-            radius = np.where(np.arange(10) % 2, 0.2, 0.5) * size
-            points = np.stack([at + radius * np.cos(angles), y + radius * np.sin(angles)], 1)
-            canvas.polygon(points, colour, 1.0 if i < full else 0.3)
+            canvas.polygon(np.stack([at + radius * np.cos(angles), y + radius * np.sin(angles)], 1), colour, 1.0 if i < full else 0.3)
 
 
 def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
@@ -134,10 +137,11 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
 def print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, tall, labels):
     """Prints a label above or below its grid, dressed, with what follows it; gives the label's box."""
     follower, small = labels["follower"], max(6.0, text_px * labels["smaller"])
-    level = words.level_of(rng, look.tongue)
+    before, after = one_of(rng, PARTED)
+    level = before + words.level_of(rng, look.tongue) + after
     level_face = fonts.sized(look.head_font if labels["same_font"] else look.text_font, small)
     count = int(rng.integers(3, 7))
-    long, more = face.getlength(text), {"stars": count * 1.2 * small * 0.8, "level": level_face.getlength(level)}.get(follower, 0.0)
+    long, more = face.getlength(text), {"stars": count * 1.2 * small * 0.95, "level": level_face.getlength(level)}.get(follower, 0.0)
     gap = labels["gap"] * text_px
     if long + gap + more > wide - 8:
         follower, more = "nothing", 0.0
@@ -173,7 +177,7 @@ def print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, t
     box = canvas.text(x, y, text, face, ink, "lm")
     side = look.head_ink if rng.random() < 0.5 else look.text_ink
     if follower == "stars":
-        stars(canvas, rng, x + long + gap, y, small * 0.8, side, count)
+        stars(canvas, rng, x + long + gap, y, small * float(rng.uniform(0.7, 0.95)), side, count)
     elif follower == "level":
         canvas.text(x + long + gap, y, level, level_face, side, "lm")
     elif line:

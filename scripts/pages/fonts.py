@@ -22,10 +22,15 @@ def family_of(path):
     return re.split(r"[-_]", os.path.splitext(os.path.basename(path))[0])[0]
 
 
+def printed():
+    """All print font files."""
+    return sorted(glob.glob(os.path.join(PRINT, "*.[to]tf")))
+
+
 @functools.lru_cache(2)
 def shelf(heldout):
     """All print font files, and those of them that newspapers would use."""
-    files = sorted(glob.glob(os.path.join(PRINT, "*.[to]tf")))
+    files = printed()
     if not files:
         raise FileNotFoundError(f"no fonts in {PRINT}: run scripts/pages/fetch.sh first")
     files = [f for f in files if (family_of(f) in HELD_OUT) == heldout]

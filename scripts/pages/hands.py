@@ -9,6 +9,7 @@ import os
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
+import fonts
 import strokes
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -26,7 +27,7 @@ PENS = {
 # Ink (red, green, blue) of each, and how much writers differ.
 INKS = {"pencil": ((72, 72, 76), 18), "blue": ((32, 48, 150), 26), "black": ((26, 26, 32), 14),
         "red": ((190, 34, 40), 24), "green": ((24, 110, 60), 20)}
-SOURCES = {"strokes": 0.42, "samples": 0.36, "font": 0.22}
+SOURCES = {"strokes": 0.32, "samples": 0.3, "font": 0.27, "face": 0.11}
 
 
 @functools.lru_cache(1)
@@ -91,6 +92,8 @@ class Hand:
         self.source = self.choose_source(rng)
         if self.source == "font":
             self.font = load_font(font_files()[rng.integers(len(font_files()))])
+        elif self.source == "face":
+            self.set_type(rng)
         elif self.source == "samples":
             self.picked = {digit: self.pick_samples(rng, digit) for digit in range(1, 10)}
             # Scanned strokes are about an eighth of the height wide: a higher cut thins them.
@@ -98,12 +101,17 @@ class Hand:
         self.shapes = {digit: self.habit(rng, digit) for digit in range(1, 10)}
 
     def choose_source(self, rng):
-        draw = rng.random()
-        if self.block or draw < SOURCES["strokes"]:
+        if self.block:
             return "strokes"
-        if draw < SOURCES["strokes"] + SOURCES["samples"]:
-            return "samples" if samples() else "strokes"
-        return "font" if font_files() else "strokes"
+        source = str(rng.choice(list(SOURCES), p=list(SOURCES.values())))
+        at_hand = {"strokes": True, "samples": bool(samples()), "font": bool(font_files()), "face": bool(fonts.printed())}
+        return source if at_hand[source] else "strokes"
+
+    def set_type(self, rng):
+        """Digits as even as print but of another face than most print, as neat writers make them and programs fill in: told from the print beside them alone."""
+        self.font = load_font(fonts.choose(rng, newspaper=0.0))
+        self.jitter = float(rng.choice((0.0, 0.004, 0.01)))
+        self.slant = float(rng.choice((0.0, rng.uniform(0.08, 0.3))))
 
     def habit(self, rng, digit):
         """This writer's skeleton of a digit: a shape of the table with its own proportions."""
@@ -209,7 +217,7 @@ class Hand:
         size = max(5.0, size_px * self.size * (1 + rng.normal(0, self.jitter * 2)))
         if self.source == "samples":
             bare = self.sample_mask(rng, digit, size, self.cut)
-        elif self.source == "font":
+        elif self.source in ("font", "face"):
             bare = self.font_mask(rng, digit, size)
         else:
             bare = self.stroke_mask(rng, self.shapes[digit], size, max(1.0, size * self.width))
@@ -220,7 +228,7 @@ class Hand:
         size = max(5.0, size_px * (1 + rng.normal(0, self.jitter * 2)))
         if self.source == "samples":
             bare = self.sample_mask(rng, digit, size, self.cut - 0.08)
-        elif self.source == "font":
+        elif self.source in ("font", "face"):
             bare = self.font_mask(rng, digit, size)
         else:
             bare = self.stroke_mask(rng, self.shapes[digit], size, max(1.0, size * min(0.15, self.width * 1.7)))

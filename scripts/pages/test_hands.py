@@ -72,13 +72,13 @@ class HandsTest(unittest.TestCase):
         self.assertLess(np.mean(same), 0.75 * np.mean(other))
 
     def test_works_without_fetched_files(self):
-        kept = hands.samples, hands.font_files
+        kept = hands.samples, hands.font_files, hands.fonts.printed
         try:
-            hands.samples, hands.font_files = (lambda: {}), (lambda: ())
+            hands.samples, hands.font_files, hands.fonts.printed = (lambda: {}), (lambda: ()), (lambda: [])
             for seed in range(20):
                 self.assertEqual(Hand(np.random.default_rng(seed)).source, "strokes")
         finally:
-            hands.samples, hands.font_files = kept
+            hands.samples, hands.font_files, hands.fonts.printed = kept
 
 
 if __name__ == "__main__":

@@ -39,13 +39,13 @@ DAYS = {
     "nl": ("maandag", "dinsdag", "woensdag", "donderdag", "vrijdag", "zaterdag", "zondag"),
 }
 LEVELS = {
-    "en": ("easy", "medium", "hard", "very hard", "gentle", "tough", "Level 1", "Level 4", "moderate"),
-    "fr": ("facile", "moyen", "difficile", "expert", "Difficulté : 1/3", "Difficulté : 3/3", "niveau 2"),
-    "de": ("leicht", "mittel", "schwer", "schwierig", "sehr schwer", "Stufe 3"),
-    "it": ("facile", "medio", "difficile", "esperto"),
-    "es": ("fácil", "medio", "difícil", "experto"),
-    "pt": ("fácil", "médio", "difícil"),
-    "nl": ("makkelijk", "gemiddeld", "moeilijk", "zwaar"),
+    "en": ("easy", "medium", "hard", "very hard", "gentle", "tough", "Level 1", "Level 4", "moderate", "extreme", "simple", "expert", "tricky", "challenging", "fiendish", "beginner"),
+    "fr": ("facile", "moyen", "difficile", "expert", "Difficulté : 1/3", "Difficulté : 3/3", "niveau 2", "extrême", "simple", "très facile"),
+    "de": ("leicht", "mittel", "schwer", "schwierig", "sehr schwer", "Stufe 3", "extrem", "einfach", "mittelschwer", "knifflig"),
+    "it": ("facile", "medio", "difficile", "esperto", "semplice", "estremo"),
+    "es": ("fácil", "medio", "difícil", "experto", "sencillo", "extremo"),
+    "pt": ("fácil", "médio", "difícil", "simples", "extremo"),
+    "nl": ("makkelijk", "gemiddeld", "moeilijk", "zwaar", "extreem", "eenvoudig", "lastig"),
 }
 ANSWERS = {"en": ("Solutions", "Answers", "Yesterday's solution", "Solution"), "fr": ("Solutions", "SOLUTIONS DES JEUX", "Solution d'hier"),
            "de": ("Lösungen", "Auflösung", "Lösung von gestern"), "it": ("Soluzioni", "Soluzione"), "es": ("Soluciones", "Solución"),

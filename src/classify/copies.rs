@@ -4,7 +4,7 @@
 //! cross-correlation of their ink (Lewis 1995, "Fast normalized cross-correlation") at the best of a few shifts. How near a digit comes to the others of
 //! its kind is weighed against the network's word, which goes by what print and handwriting look like in general.
 
-use super::CLASSES;
+use super::{CLASSES, faces};
 use crate::cut::{Cells, SIDE};
 use crate::decode::wide;
 
@@ -154,10 +154,21 @@ impl Shapes {
         share_of_copies(&kinds) >= MOST_COPIES && !come_in_two_prints(&kinds) && (!is_full || are_all_alike(&kinds))
     }
 
+    /// Whether what the network takes for print comes in two typefaces: a hand as even as type is one of them. `amounts` are the logarithms of the cells' ink.
+    pub(super) fn print_comes_in_two(&self, cells: &[[f64; CLASSES]], amounts: &[Option<f64>; 81]) -> bool {
+        let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
+        let is_full = nearest(&kinds).len() >= FULL;
+        come_in_two_prints(&kinds) || is_full && faces::are_two(kinds.iter().map(|kind| (&kind.cells[..], &kind.alike[..])), amounts)
+    }
+
     /// The cells of each digit, as far as the network tells.
     fn kinds(&self, cells: &[[f64; CLASSES]]) -> Vec<Kind> {
+        self.kinds_by(|cell, digit| cells[cell][digit] + cells[cell][digit + 9] > LIKELY)
+    }
+
+    fn kinds_by(&self, holds: impl Fn(usize, usize) -> bool) -> Vec<Kind> {
         let of_digit = |digit: usize| -> Kind {
-            let cells: Vec<usize> = (0..81).filter(|&cell| cells[cell][digit] + cells[cell][digit + 9] > LIKELY).collect();
+            let cells: Vec<usize> = (0..81).filter(|&cell| holds(cell, digit)).collect();
             let mut alike = vec![vec![f32::NEG_INFINITY; cells.len()]; cells.len()];
             wide(
                 #[inline(always)]

@@ -98,6 +98,8 @@ pub struct Ink {
     /// How much the ink varies from cell to cell in colour, darkness, sharpness and place: up to 1 where all 81 digits are of one print, more
     /// in a grid filled in by hand.
     pub uneven: f64,
+    /// Whether what is taken for print comes in two typefaces.
+    pub two_prints: bool,
 }
 
 /// What is measured of the ink in each cell.
@@ -107,34 +109,37 @@ pub struct Inks {
     inks: [Option<[f64; FEATURES]>; 81],
     /// How far the colour is spread within each cell's ink.
     mixed: [f64; 81],
+    /// The logarithm of how much ink there is in each cell, in samples as dark as its darkest.
+    amounts: [Option<f64>; 81],
     shapes: Shapes,
 }
 
 impl Inks {
     /// Of cells of [`SIDE`] samples a side.
     pub fn measure(cells: &Cells) -> Self {
-        let (mut depths, mut inks, mut mixed) = ([0.0; 81], [None; 81], [0.0; 81]);
+        let (mut depths, mut inks, mut mixed, mut amounts) = ([0.0; 81], [None; 81], [0.0; 81], [None; 81]);
         wide(
             #[inline(always)]
             || {
                 for cell in 0..81 {
                     depths[cell] = depth(cells, cell);
-                    if let Some((ink, spread)) = features(cells, cell, depths[cell]) {
-                        (inks[cell], mixed[cell]) = (Some(ink), spread);
+                    if let Some((ink, spread, amount)) = features(cells, cell, depths[cell]) {
+                        (inks[cell], mixed[cell], amounts[cell]) = (Some(ink), spread, Some(amount.ln()));
                     }
                 }
             },
         );
-        Self { depth: depths, inks, mixed, shapes: Shapes::measure(cells) }
+        Self { depth: depths, inks, mixed, amounts, shapes: Shapes::measure(cells) }
     }
 
     /// What the ink of the grid is like in which `evidence` was seen.
     pub fn told(&self, evidence: &Evidence) -> Ink {
-        let Self { depth, inks, shapes, .. } = self;
+        let Self { depth, inks, amounts, shapes, .. } = self;
         // Copies are print, be it in two colours.
         let uneven = uneven(inks);
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
-        Ink { depth: *depth, sharp: std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3])), uneven }
+        let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
+        Ink { depth: *depth, sharp, uneven, two_prints: shapes.print_comes_in_two(&evidence.cells, amounts) }
     }
 }
 
@@ -238,9 +243,9 @@ const CLEAR: std::ops::Range<usize> = EDGE..SIDE - EDGE;
 const ACROSS: usize = CLEAR.end - CLEAR.start;
 
 /// Cb, Cr, darkness, sharpness, height, and how far the ink's middle lies right of and below the cell's (in
-/// cells), and by how much Cb and Cr are spread; `None` where the cell holds too little ink.
+/// cells), by how much Cb and Cr are spread, and how much ink there is; `None` where the cell holds too little ink.
 #[inline(always)]
-fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<([f64; FEATURES], f64)> {
+fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<([f64; FEATURES], f64, f64)> {
     if deepest < 0.15 {
         return None;
     }
@@ -284,7 +289,7 @@ fn features(cells: &Cells, cell: usize, deepest: f64) -> Option<([f64; FEATURES]
     let height = (last - first + 1) as f64 / SIDE as f64;
     let [blue, red, right, below, squared] = sums.map(|sum| sum / weight);
     let spread = (squared - blue * blue - red * red).max(0.0).sqrt();
-    Some(([blue, red, deepest, sharp / deepest, height, right / SIDE as f64, below / SIDE as f64], spread))
+    Some(([blue, red, deepest, sharp / deepest, height, right / SIDE as f64, below / SIDE as f64], spread, weight))
 }
 
 /// How dark the darkest ink of a cell is, a few samples of noise aside.

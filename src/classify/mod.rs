@@ -5,6 +5,7 @@
 //! evidence from the picture alone.
 
 mod copies;
+mod faces;
 mod ink;
 
 use ndarray::{ArrayD, Axis};

@@ -538,7 +538,8 @@ fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> R
     // The fewer pixels a digit has, the more their raster makes of it: of 381 finished grids on 70 drawn pages (levels clean and rough, seed 872000) all with
     // more than 1 had cells of less than 26 pixels, while of 80 grids filled in by hand none had less than 35.
     const RASTER: f64 = 16.0;
-    if reading.solved && picture.uneven > 1.0_f64.hypot(RASTER / picture.pitch) {
+    let filled_in = reading.solved && picture.uneven > 1.0_f64.hypot(RASTER / picture.pitch);
+    if filled_in || picture.two_prints && reading.verdict != Verdict::Unreadable {
         doubt_print(&mut reading);
     }
     if reading.verdict != Verdict::Proven && reading.verdict != Verdict::Misprinted {
@@ -547,8 +548,8 @@ fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> R
     reading
 }
 
-/// A finished grid whose digits vary more than one print does may be filled in by hand, which is as consistent: flags the digit that looks most
-/// like handwriting, since one answer settles all.
+/// What is taken for print may be written, since it varies more than one print does (a finished grid filled in by hand is as consistent as a printed one) or comes in
+/// two typefaces: flags the digit that looks most like handwriting, since one answer settles all.
 fn doubt_print(reading: &mut Reading) {
     let written = |cell: &CellReading, of: Digit| cell.rivals.iter().find(|(mark, _)| *mark == Mark::Entry(of)).map_or(1e-12, |(_, p)| *p);
     let odds = Cell::ALL.into_iter().zip(&reading.cells).filter_map(|(cell, reading)| match reading.read {

@@ -45,6 +45,8 @@ pub struct Picture {
     pub sharp: [f64; 81],
     /// How much the ink of the digits varies from cell to cell: 1 for one print, as in [`crate::classify::Ink`].
     pub uneven: f64,
+    /// Whether what is taken for print comes in two typefaces.
+    pub two_prints: bool,
 }
 
 impl Default for Picture {
@@ -69,6 +71,7 @@ impl Default for Picture {
             depth: [1.0; 81],
             sharp: [1.0; 81],
             uneven: 1.0,
+            two_prints: false,
         }
     }
 }
@@ -99,6 +102,7 @@ impl Picture {
             depth: std::array::from_fn(|cell| used.iter().map(|picture| picture.depth[cell]).fold(0.0, f64::max)),
             sharp: std::array::from_fn(|cell| used.iter().map(|picture| picture.sharp[cell]).fold(0.0, f64::max)),
             uneven: most(|picture| picture.uneven),
+            two_prints: used.iter().any(|picture| picture.two_prints),
         }
     }
 

@@ -184,8 +184,9 @@ pub fn number_of(label: &str) -> Option<String> {
     (!number.is_empty()).then(|| number.to_uppercase())
 }
 
-/// A label without what follows its number and only tells how hard the puzzle is: "42 hard" is "42", "No. 7 - Level 3" is "No. 7".
+/// A label without what only tells how hard the puzzle is: "42 hard" is "42", "No. 7 - Level 3" is "No. 7", and stars are no letters.
 pub(super) fn without_grade(text: &str) -> &str {
+    let text = without_stars(text);
     if wording(text) != Wording::Number {
         return text;
     }
@@ -194,7 +195,7 @@ pub(super) fn without_grade(text: &str) -> &str {
         let (before, word) = last_word(rest);
         rest = match last_word(before) {
             (before, graded) if is_number(&word) && GRADED.contains(&graded.as_str()) => before,
-            _ if ends_like_hardness(&word) => before,
+            _ if ends_like_hardness(&word) || is_bracketed(before, &word) => before,
             _ => return kept,
         };
         // Its own full stop or bracket stays with a number, what parts it from the next word doesn't.
@@ -205,9 +206,30 @@ pub(super) fn without_grade(text: &str) -> &str {
     }
 }
 
+/// A text without a row of stars at its end, for which the reader has no sign and which it takes for some of these letters.
+fn without_stars(text: &str) -> &str {
+    const LIKE_STARS: &str = "kKÁáAaXx*# ";
+    let is_row = |signs: &str| signs.chars().all(|c| LIKE_STARS.contains(c)) && signs.contains(['k', 'K', 'Á']);
+    let before = text.trim_end_matches(|c| LIKE_STARS.contains(c));
+    if is_row(&text[before.len()..]) && (before.is_empty() || before.ends_with(|c: char| c.is_ascii_digit() || ".)]".contains(c))) {
+        return before;
+    }
+    let mut kept = text;
+    // Behind a word a single capital may be the grid's letter.
+    while let Some((name, _)) = kept.rsplit_once(' ').filter(|(_, row)| is_row(row) && *row != "K") {
+        kept = name.trim_end();
+    }
+    kept
+}
+
 /// Whether a word tells how hard a puzzle is, or what is left of such a word whose first letters weren't seen: "ifficile" behind a number and a wide gap.
 fn ends_like_hardness(word: &str) -> bool {
     word.chars().count() > 2 && HARDNESS.iter().any(|known| known.ends_with(word))
+}
+
+/// Whether a word stands in brackets, opened at the end of what is before it.
+fn is_bracketed(before: &str, word: &str) -> bool {
+    before.ends_with('(') && word.chars().count() > 2 && !is_number(word)
 }
 
 /// The last run of letters or of digits (with what a grade has between them, "1/3"), in small letters, and the text before it.
@@ -338,6 +360,13 @@ mod tests {
             ("B-42 (très difficile)", "B-42"),
             ("Sudoku 6 Hard", "Sudoku 6"),
             ("128 ifficile", "128"),
+            ("No. 12 kkk", "No. 12"),
+            ("(8)ÁkK", "(8)"),
+            ("Silver Park Ak k", "Silver Park"),
+            ("Board K", "Board K"),
+            ("K", ""),
+            ("Nr. 13 (fricky)", "Nr. 13"),
+            ("42) (Extreme)", "42)"),
             ("166 Difficulté : 1/3", "166"),
             ("Hard 114", "Hard 114"),
             ("Level 4 192", "Level 4 192"),

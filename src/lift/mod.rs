@@ -267,6 +267,14 @@ impl Lifter {
             read.into_iter().map(|grid| grid.filter(|grid| !back::shows_through(&page.luma, grid))).collect();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
+        // Who filled in one grid of a page in type may have written on the others, where a few digits pass for print.
+        let in_type = |grid: &GridReading| grid.shot.picture.two_prints && grid.reading.solutions == 1;
+        if grids.iter().any(in_type) {
+            for grid in grids.iter_mut().filter(|grid| !grid.shot.picture.two_prints && !grid.reading.solved) {
+                grid.shot.picture.two_prints = true;
+                grid.reading = grid.shot.read(&self.thresholds);
+            }
+        }
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
         times.read += milliseconds_since(start);
         let start = Instant::now();
