@@ -32,9 +32,8 @@ pub(super) fn are_two<'a>(kinds: impl Iterator<Item = (&'a [usize], &'a [Vec<f32
         let second = mean(1) > mean(0);
         heavy.extend(cells.iter().zip(&part).map(|(&cell, &part)| (cell, if part == second { 1.0 } else { 0.0 })));
     }
-    let by = |place: fn(usize) -> usize| {
-        of_groups(&heavy.iter().map(|&(cell, heavy)| (place(cell), heavy)).collect::<Vec<_>>()).explained()
-    };
+    let by =
+        |place: fn(usize) -> usize| of_groups(&heavy.iter().map(|&(cell, heavy)| (place(cell), heavy)).collect::<Vec<_>>()).explained();
     let places: [fn(usize) -> usize; 3] = [|cell| cell / 9 % 3, |cell| cell % 3, |cell| cell / 27 * 3 + cell % 9 / 3];
     likeness.explained() > LIKENESS
         && likeness.all > VARIES * count as f64
@@ -129,22 +128,15 @@ fn of_kernel(kernel: &[Vec<f64>], part: &[bool]) -> Spread {
 mod tests {
     use super::*;
 
-    /// Nine kinds of nine cells each, digit `d` in row `r` at `(d + 3 r + r / 3) % 9`: all alike but for those of which `second` says another face.
-    fn kinds(second: impl Fn(usize) -> bool) -> (Vec<(Vec<usize>, Vec<Vec<f32>>)>, [Option<f64>; 81]) {
-        let of_digit = |digit: usize| {
-            let cells: Vec<usize> = (0..9).map(|row| 9 * row + (digit + 3 * row + row / 3) % 9).collect();
-            let noise = |a: usize, b: usize| 0.01 * ((a * b * 7 + a + b) % 3) as f32;
-            let alike =
-                cells.iter().map(|&a| cells.iter().map(|&b| if second(a) == second(b) { 0.97 } else { 0.8 } - noise(a, b)).collect());
-            (cells.clone(), alike.collect())
-        };
-        let amounts = std::array::from_fn(|cell| Some(if second(cell) { 3.4 } else { 3.2 } + 0.01 * (cell % 4) as f64));
-        ((0..9).map(of_digit).collect(), amounts)
-    }
-
+    /// What is told of nine digits with nine cells each, digit `d` in row `r` at `(d + 3 r + r / 3) % 9`: all alike but for those of which `second` says another face.
     fn told(second: impl Fn(usize) -> bool) -> bool {
-        let (kinds, amounts) = kinds(second);
-        are_two(kinds.iter().map(|(cells, alike)| (&cells[..], &alike[..])), &amounts)
+        let noise = |a: usize, b: usize| 0.01 * ((a * b * 7 + a + b) % 3) as f32;
+        let likeness = |a: usize, b: usize| if second(a) == second(b) { 0.97 } else { 0.8 } - noise(a, b);
+        let cells: [Vec<usize>; 9] = std::array::from_fn(|digit| (0..9).map(|row| 9 * row + (digit + 3 * row + row / 3) % 9).collect());
+        let alike =
+            cells.each_ref().map(|cells| cells.iter().map(|&a| cells.iter().map(|&b| likeness(a, b)).collect()).collect::<Vec<_>>());
+        let amounts = std::array::from_fn(|cell| Some(if second(cell) { 3.4 } else { 3.2 } + 0.01 * (cell % 4) as f64));
+        are_two(cells.iter().zip(&alike).map(|(cells, alike)| (&cells[..], &alike[..])), &amounts)
     }
 
     #[test]
