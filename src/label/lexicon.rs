@@ -320,6 +320,40 @@ const DAYS: &[&str] = &[
     "lauantai",
     "sunnuntai",
 ];
+/// Words for what was printed elsewhere: the heading of a section, not a grid's title.
+pub(super) const ANSWERS: &[&str] = &[
+    "solution",
+    "solutions",
+    "answer",
+    "answers",
+    "lösung",
+    "lösungen",
+    "auflösung",
+    "auflösungen",
+    "antwort",
+    "antworten",
+    "réponse",
+    "réponses",
+    "respuesta",
+    "respuestas",
+    "risposta",
+    "risposte",
+    "resposta",
+    "respostas",
+    "antwoord",
+    "antwoorden",
+    "lösning",
+    "løsning",
+    "ratkaisu",
+    "soluzione",
+    "soluzioni",
+    "solución",
+    "soluciones",
+    "solução",
+    "soluções",
+    "oplossing",
+    "oplossingen",
+];
 /// Names of months, likewise: a number beside one is a date.
 const MONTHS: &[&str] = &[
     "january",
@@ -408,7 +442,7 @@ const SMALL_WORDS: &[&str] =
 /// All of them, sorted.
 static KNOWN: LazyLock<Vec<Vec<char>>> = LazyLock::new(|| {
     let mut known: Vec<Vec<char>> =
-        [HARDNESS, TITLES, DAYS, MONTHS, SMALL_WORDS].concat().iter().map(|word| word.chars().collect()).collect();
+        [HARDNESS, TITLES, ANSWERS, DAYS, MONTHS, SMALL_WORDS].concat().iter().map(|word| word.chars().collect()).collect();
     known.sort_unstable();
     known
 });
@@ -438,7 +472,7 @@ mod tests {
     #[test]
     fn words_are_known_by_their_beginning_and_whole() {
         let known = |word: &str, begun| begins_known_word(&word.chars().collect::<Vec<_>>(), begun);
-        assert!(known("SUD", true) && known("Sudoku", false) && known("difficulté", false));
+        assert!(known("SUD", true) && known("Sudoku", false) && known("LÖSUNG", false) && known("difficulté", false));
         assert!(!known("sud", false) && !known("Orchard", true));
     }
 }

@@ -1,6 +1,6 @@
 //! Which texts are labels: a number or short title, and not how hard the puzzle is, a date or the page's number.
 
-use super::lexicon::{HARDNESS, is_month, is_title};
+use super::lexicon::{ANSWERS, HARDNESS, is_month, is_title};
 
 /// Of the words for how hard a puzzle is, the ones that a number goes with: "Level 4" tells how hard the puzzle is, "Hard 114" which one it is.
 const GRADED: &[&str] = &[
@@ -22,25 +22,6 @@ const GRADED: &[&str] = &[
 ];
 /// Words for a page; their number is the page's.
 const PAGES: &[&str] = &["page", "pp", "pg", "seite", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
-/// Words for what was printed elsewhere: the heading of a section, not a grid's title.
-const ANSWERS: &[&str] = &[
-    "solution",
-    "solutions",
-    "answer",
-    "answers",
-    "lösung",
-    "lösungen",
-    "auflösung",
-    "auflösungen",
-    "soluzione",
-    "soluzioni",
-    "solución",
-    "soluciones",
-    "solução",
-    "soluções",
-    "oplossing",
-    "oplossingen",
-];
 /// Words and signs before a number.
 const NUMBERS: &[&str] = &["no", "nr", "n", "nro", "num", "núm", "number", "numéro", "numero", "número", "nummer"];
 /// A greater number is no grade: "Level 39" is a grid's number, and "Level 4192" the fourth level and the grid's number, set close.
@@ -188,7 +169,8 @@ pub fn number_of(label: &str) -> Option<String> {
 pub(super) fn without_grade(text: &str) -> &str {
     let text = without_stars(text);
     if wording(text) != Wording::Number {
-        return text;
+        let (before, word) = last_word(text);
+        return if is_bracketed(before, &word) && HARDNESS.contains(&word.as_str()) { before.trim_end_matches([' ', '(']) } else { text };
     }
     let (mut kept, mut rest) = (text, text);
     loop {
@@ -222,9 +204,11 @@ fn without_stars(text: &str) -> &str {
     kept
 }
 
-/// Whether a word tells how hard a puzzle is, or what is left of such a word whose first letters weren't seen: "ifficile" behind a number and a wide gap.
+/// Whether a word tells how hard a puzzle is, or what is left of such a word whose first letters weren't seen ("ifficile" behind a number and a wide gap), or
+/// such a word with the bar before it, read as a letter.
 fn ends_like_hardness(word: &str) -> bool {
-    word.chars().count() > 2 && HARDNESS.iter().any(|known| known.ends_with(word))
+    let behind_bar = || word.strip_prefix(['l', 'i', 'j']).is_some_and(|word| HARDNESS.contains(&word));
+    word.chars().count() > 2 && (HARDNESS.iter().any(|known| known.ends_with(word)) || behind_bar())
 }
 
 /// Whether a word stands in brackets, opened at the end of what is before it.
@@ -366,6 +350,9 @@ mod tests {
             ("Board K", "Board K"),
             ("K", ""),
             ("Nr. 13 (fricky)", "Nr. 13"),
+            ("49. lTough", "49."),
+            ("#33lmittel", "#33"),
+            ("Foggy Lane (Hard)", "Foggy Lane"),
             ("42) (Extreme)", "42)"),
             ("166 Difficulté : 1/3", "166"),
             ("Hard 114", "Hard 114"),
