@@ -463,6 +463,17 @@ fn a_finished_grid_of_uneven_ink_is_not_taken_for_print() {
 }
 
 #[test]
+fn what_comes_in_two_typefaces_is_not_taken_for_print() {
+    let two_prints = Picture { two_prints: true, ..Picture::default() };
+    let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0].to_string();
+    for text in [solution.as_str(), PUZZLE] {
+        let reading = decide(&[sure(&classes(text))], &two_prints, &thresholds());
+        assert_eq!((reading.verdict, reading.solved, givens(&reading).as_str()), (Verdict::Doubtful, false, text));
+        assert!(reading.confidence <= 0.5 && reading.flags[0].reason == Reason::PrintOrHandwriting, "{:?}", reading.flags);
+    }
+}
+
+#[test]
 fn what_is_struck_out_hides_nothing_and_what_may_be_covered_does() {
     let empty = classes(PUZZLE).iter().position(|&class| class == 0).expect("an empty cell");
     let mut line = classes(PUZZLE);
