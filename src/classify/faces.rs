@@ -5,7 +5,7 @@
 
 /// Fewer cells of one digit can't be parted.
 const FEWEST: usize = 5;
-/// Of 1,215 finished grids on drawn pages (a helper's and ours, all levels) five are beyond all four limits, of seven grids with two faces that the networks took for print all but one:
+/// Of 1,215 finished grids on drawn pages (a helper's and ours, all levels) five are beyond all four limits, of eight grids with two faces that the networks took for print all but one:
 /// the share of what likeness varies by that the parts explain, how much it varies (of 1, for each cell), the share of the amount of ink, and of the parts by place.
 const LIKENESS: f64 = 0.62;
 const VARIES: f64 = 0.037;

@@ -559,6 +559,7 @@ fn doubt_print(reading: &mut Reading) {
     reading.solved = false;
     reading.verdict = Verdict::Doubtful;
     reading.confidence = reading.confidence.min(0.5);
+    reading.repairs.clear();
     if let Some((odds, cell, digit)) = odds.min_by(|a, b| a.0.total_cmp(&b.0))
         && !reading.flags.iter().any(|flag| flag.cell == cell)
     {
