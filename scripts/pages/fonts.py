@@ -22,6 +22,7 @@ def family_of(path):
     return re.split(r"[-_]", os.path.splitext(os.path.basename(path))[0])[0]
 
 
+@functools.lru_cache(1)
 def printed():
     """All print font files."""
     return sorted(glob.glob(os.path.join(PRINT, "*.[to]tf")))

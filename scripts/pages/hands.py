@@ -104,8 +104,8 @@ class Hand:
         if self.block:
             return "strokes"
         source = str(rng.choice(list(SOURCES), p=list(SOURCES.values())))
-        at_hand = {"strokes": True, "samples": bool(samples()), "font": bool(font_files()), "face": bool(fonts.printed())}
-        return source if at_hand[source] else "strokes"
+        fetched = {"samples": samples, "font": font_files, "face": fonts.printed}
+        return source if source in fetched and fetched[source]() else "strokes"
 
     def set_type(self, rng):
         """Digits as even as print but of another face than most print, as neat writers make them and programs fill in: told from the print beside them alone."""

@@ -25,11 +25,7 @@ pub(super) fn are_two<'a>(kinds: impl Iterator<Item = (&'a [usize], &'a [Vec<f32
         let inked: Vec<(usize, f64)> =
             cells.iter().zip(&part).filter_map(|(&cell, &part)| Some((usize::from(part), amounts[cell]?))).collect();
         ink.add(of_groups(&inked));
-        let mean = |of: usize| {
-            let of: Vec<f64> = inked.iter().filter(|(part, _)| *part == of).map(|(_, amount)| *amount).collect();
-            of.iter().sum::<f64>() / of.len().max(1) as f64
-        };
-        let second = mean(1) > mean(0);
+        let second = mean_of(group(&inked, 1)).1 > mean_of(group(&inked, 0)).1;
         heavy.extend(cells.iter().zip(&part).map(|(&cell, &part)| (cell, if part == second { 1.0 } else { 0.0 })));
     }
     let by =
@@ -61,17 +57,23 @@ impl Spread {
 
 /// Of numbers, each with its group's.
 fn of_groups(values: &[(usize, f64)]) -> Spread {
-    let mean_of = |values: &mut dyn Iterator<Item = f64>| {
-        let (count, sum) = values.fold((0.0, 0.0), |(count, sum), value| (count + 1.0, sum + value));
-        (count, sum / f64::max(count, 1.0))
-    };
-    let (_, mean) = mean_of(&mut values.iter().map(|(_, value)| *value));
+    let (_, mean) = mean_of(values.iter().map(|(_, value)| *value));
     let most = values.iter().map(|(group, _)| group + 1).max().unwrap_or(0);
-    let between = (0..most).map(|group| {
-        let (count, own) = mean_of(&mut values.iter().filter(|(of, _)| *of == group).map(|(_, value)| *value));
+    let between = (0..most).map(|of| {
+        let (count, own) = mean_of(group(values, of));
         count * (own - mean).powi(2)
     });
     Spread { between: between.sum(), all: values.iter().map(|(_, value)| (value - mean).powi(2)).sum() }
+}
+
+fn group(values: &[(usize, f64)], of: usize) -> impl Iterator<Item = f64> {
+    values.iter().filter(move |(group, _)| *group == of).map(|(_, value)| *value)
+}
+
+/// How many values there are, and their mean; 0 where there are none.
+fn mean_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    let (count, sum) = values.fold((0.0, 0.0), |(count, sum), value| (count + 1.0, sum + value));
+    (count, sum / f64::max(count, 1.0))
 }
 
 /// Likenesses as a kernel: a cell is as like itself as it is to the one it is most alike, so that noise, of which each has its own, doesn't count.
@@ -103,8 +105,7 @@ fn parted(kernel: &[Vec<f64>]) -> Vec<bool> {
 fn mean(kernel: &[Vec<f64>], part: &[bool], from: impl Fn(usize) -> bool, of: bool) -> f64 {
     let rows = kernel.iter().enumerate().filter(|(n, _)| from(*n));
     let values = rows.flat_map(|(_, row)| row.iter().zip(part).filter(|(_, part)| **part == of).map(|(value, _)| *value));
-    let (count, sum) = values.fold((0, 0.0), |(count, sum), value| (count + 1, sum + value));
-    sum / f64::from(count.max(1))
+    mean_of(values).1
 }
 
 fn within(kernel: &[Vec<f64>], part: &[bool], of: bool) -> f64 {

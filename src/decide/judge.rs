@@ -539,7 +539,7 @@ fn finish(mut reading: Reading, picture: &Picture, thresholds: &Thresholds) -> R
     // more than 1 had cells of less than 26 pixels, while of 80 grids filled in by hand none had less than 35.
     const RASTER: f64 = 16.0;
     let filled_in = reading.solved && picture.uneven > 1.0_f64.hypot(RASTER / picture.pitch);
-    if filled_in || picture.two_prints && reading.verdict != Verdict::Unreadable {
+    if filled_in || picture.two_prints {
         doubt_print(&mut reading);
     }
     if reading.verdict != Verdict::Proven && reading.verdict != Verdict::Misprinted {
