@@ -12,7 +12,7 @@ const MARGIN: u32 = 8;
 const OUT: (f32, f32) = (1.0, 3.0);
 /// Labels that are lower in a strip than this, in pixels, or shorter than this share of it are a part of what was cut as the line.
 const LEAST_HIGH: f32 = 8.0;
-const LEAST_LONG: f32 = 0.5;
+const LEAST_LONG: f32 = 0.15;
 
 /// The lines that hold a label of the page whole, each as its pixels (u8 `[32 + 2 MARGIN, width]`) and what is known of it: `width`, `text`, and `start` and `end`, the columns
 /// between which the label stands. `lattices` are those that were found, as printed; `truth` is the page's of `scripts/pages/generate.py`.

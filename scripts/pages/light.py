@@ -51,6 +51,27 @@ def glare(rng, width, height, target):
     return np.clip(rng.uniform(0.5, 1.5) * np.exp(-(a**2 + b**2)), 0, 1)
 
 
+def streaks(rng, width, height, target):
+    """Narrow bright bands over `target`, float32 [height, width] 0..1: sun through a blind or a door ajar, a tube mirrored in glossy paper, a screen's edge."""
+    y, x = np.mgrid[:height, :width].astype(np.float32)
+    angle = rng.uniform(0, np.pi)
+    long = max(width, height)
+    across = (x - target[0]) * np.cos(angle) + (y - target[1]) * np.sin(angle)
+    along = (y - target[1]) * np.cos(angle) - (x - target[0]) * np.sin(angle)
+    across = across + rng.normal(0, 0.06) * along**2 / long    # paper bends
+    count = int(rng.choice((1, 1, 2, 3, 6)))
+    half = long * float(np.exp(rng.uniform(np.log(0.004), np.log(0.035))))
+    soft = half * rng.uniform(0.15, 1.5)
+    pitch = half * rng.uniform(3, 8)
+    bands = np.zeros((height, width), np.float32)
+    for number in range(count):
+        aside = np.abs(across - (number - (count - 1) / 2) * pitch)
+        bands = np.maximum(bands, 1 / (1 + np.exp(np.clip((aside - half) / (soft / 3 + 0.05), -30, 30))) * rng.uniform(0.7, 1))
+    if rng.random() < 0.4:    # it ends somewhere
+        bands = bands / (1 + np.exp(np.clip((np.abs(along) - long * rng.uniform(0.05, 0.3)) / (long * 0.02), -30, 30)))
+    return bands * rng.uniform(0.35, 1)
+
+
 def light_field(rng, level, sheet, source, mask, size, gutter):
     """Light reaching each part of the photo, float32 [h / 8, w / 8, 3]."""
     width, height = size[0] // FIELD + 1, size[1] // FIELD + 1
@@ -91,9 +112,11 @@ def shine(rng, level, image, light, hidden, centre, reach):
     light /= light.max()
     small = Image.fromarray((light * 255 + 0.5).astype(np.uint8))
     image = ImageChops.multiply(image, small.resize(size, Image.Resampling.BILINEAR))
-    if rng.random() < {"plain": 0.04, "rough": 0.1, "harsh": 0.3}[level]:
+    for made, share in ((glare, {"plain": 0.04, "rough": 0.1, "harsh": 0.3}), (streaks, {"plain": 0.03, "rough": 0.08, "harsh": 0.2})):
+        if rng.random() >= share[level]:
+            continue
         spot = centre + reach * rng.uniform(-1, 1, 2)
-        field = glare(rng, size[0] // FIELD + 1, size[1] // FIELD + 1, spot / FIELD)
+        field = made(rng, size[0] // FIELD + 1, size[1] // FIELD + 1, spot / FIELD)
         full = Image.fromarray((field * 255).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
         image = Image.composite(Image.new("RGB", size, (255, 255, 250)), image, full)
         hidden |= np.asarray(full) > 205

@@ -101,6 +101,14 @@ def spots(side, device):
     return torch.stack([x, y], -1)[None]
 
 
+def places(side, device):
+    """In cells from the grid's top left corner: where each cell's samples lie [1, 81, S, S, 2], and the 9 probes that generate.py sets in each [1, 81, 9, 2]."""
+    place = torch.arange(81, device=device)
+    corner = torch.stack([place % 9, place // 9], -1).float()
+    probe = torch.tensor([[x, y] for y in (0.25, 0.5, 0.75) for x in (0.25, 0.5, 0.75)], device=device)
+    return corner.view(1, 81, 1, 1, 2) + 0.5 + spots(side, device)[:, None] / 25, corner.view(1, 81, 1, 2) + probe
+
+
 def from_stroke(spot, middle, half):
     """Distance [N, S, S] of each spot from strokes about `middle` [N, 2] that reach `half` [N, 2] to either side."""
     away, half = spot - middle[:, None, None], half[:, None, None]
@@ -310,12 +318,9 @@ def lay(cells, labels, generator):
         blunt = half - torch.stack([(end - end.clamp_min(0).minimum(reach)), across], -1).norm(dim=-1)
         return torch.where(what == 2, slip, torch.where(what == 0, nib, blunt)), across / half
 
-    place = torch.arange(81, device=device)
-    corner = torch.stack([place % 9, place // 9], -1).float()
-    spot = corner.view(1, 81, 1, 1, 2) + 0.5 + spots(side, device)[:, None] / 25
+    spot, probes = places(side, device)
     inside, across = under(spot)
-    probe = torch.tensor([[x, y] for y in (0.25, 0.5, 0.75) for x in (0.25, 0.5, 0.75)], device=device)
-    hidden = (under(corner.view(1, 81, 1, 2) + probe)[0] > 0).sum(-1) >= 4
+    hidden = (under(probes)[0] > 0).sum(-1) >= 4
     shape = (count, 1, 1, 1)
     shadow = torch.sigmoid((under(spot - uniform(-0.25, 0.25, 1, 1, 1, 2))[0] + 0.1) / uniform(0.03, 0.2).view(shape)) * uniform(0, 0.6).view(shape)
     alpha = torch.sigmoid(inside * 25 * 2)[:, :, None]
@@ -327,6 +332,39 @@ def lay(cells, labels, generator):
     ground = cells[chosen]
     ground[:, :, 0] *= 1 - shadow
     cells[chosen] = ground * (1 - alpha) + colour * alpha
+    labels[chosen] = torch.where(hidden, INDEX["x"], labels[chosen])
+
+
+def shine(cells, labels, generator):
+    """Lets a narrow streak of light wash out a part of one grid in sixteen, in place; what is gone but for a fifth can't be told any more, as in light.py."""
+    device = cells.device
+    chosen = torch.nonzero((labels[:, 0] != UNKNOWN) & (torch.rand(len(cells), generator=generator, device=device) < 0.06))[:, 0]
+    count = len(chosen)
+    if count == 0:
+        return
+
+    def uniform(low, high, *shape):
+        return torch.rand((count, *shape), generator=generator, device=device) * (high - low) + low
+
+    # In cells, from the grid's top left corner.
+    angle, through = uniform(0, np.pi), uniform(0, 9, 2)
+    half = 0.08 * 15 ** uniform(0, 1)
+    soft = half * uniform(0.1, 0.6)
+    peak, ground = uniform(0.4, 1), uniform(1, 1.12)
+
+    def veil(points):
+        """How much of what is at points [count, ..., 2] is washed out."""
+        away = points - through.view(count, *[1] * (points.dim() - 2), 2)
+        shaped = [each.view(count, *[1] * (points.dim() - 2)) for each in (torch.cos(angle), torch.sin(angle), half, soft, peak)]
+        x, y, reach, edge, most = shaped
+        return most * torch.sigmoid((reach - (away[..., 0] * x + away[..., 1] * y).abs()) / edge)
+
+    spot, probes = places(cells.shape[-1], device)
+    alpha = veil(spot)[:, :, None]
+    hidden = (veil(probes) > 0.8).sum(-1) >= 4
+    colour = torch.full((count, 1, 3, 1, 1), 0.5, device=device)
+    colour[:, 0, 0, 0, 0] = ground
+    cells[chosen] = cells[chosen] * (1 - alpha) + colour * alpha
     labels[chosen] = torch.where(hidden, INDEX["x"], labels[chosen])
 
 
@@ -391,6 +429,7 @@ def step_loss(net, store, bank, size, photos, generator, rng):
         bank.strike(cells, labels, generator)
         bank.scribble(cells, labels, generator)
     lay(cells, labels, generator)
+    shine(cells, labels, generator)
     cells = disturb(cells, generator)
     order = torch.randperm(len(cells), generator=generator, device=cells.device)
     cells, labels, marks, rules = cells[order], labels[order], marks[order], rules[order]
