@@ -4,7 +4,8 @@
 //! cross-correlation of their ink (Lewis 1995, "Fast normalized cross-correlation") at the best of a few shifts. How near a digit comes to the others of
 //! its kind is weighed against the network's word, which goes by what print and handwriting look like in general.
 
-use super::{CLASSES, faces};
+use super::faces::{self, Faces};
+use super::CLASSES;
 use crate::cut::{Cells, SIDE};
 use crate::decode::wide;
 
@@ -154,11 +155,21 @@ impl Shapes {
         share_of_copies(&kinds) >= MOST_COPIES && !come_in_two_prints(&kinds) && (!is_full || are_all_alike(&kinds))
     }
 
-    /// Whether what the network takes for print comes in two typefaces: a hand as even as type is one of them. `amounts` are the logarithms of the cells' ink.
-    pub(super) fn print_comes_in_two(&self, cells: &[[f64; CLASSES]], amounts: &[Option<f64>; 81]) -> bool {
+    /// Whether what the network takes for print comes in two typefaces that no printer set: a hand as even as type is one of them. `amounts` are the logarithms of the cells' ink,
+    /// `places` how tall each digit is and where it stands.
+    pub(super) fn print_comes_in_two(
+        &self,
+        cells: &[[f64; CLASSES]],
+        amounts: &[Option<f64>; 81],
+        places: &[Option<[f64; 3]>; 81],
+    ) -> bool {
         let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
-        let is_full = nearest(&kinds).len() >= FULL;
-        come_in_two_prints(&kinds) || is_full && faces::are_two(kinds.iter().map(|kind| (&kind.cells[..], &kind.alike[..])), amounts)
+        let two_prints = come_in_two_prints(&kinds);
+        if nearest(&kinds).len() < FULL {
+            return two_prints;
+        }
+        let Faces { are_two, are_set_alike } = faces::parts(kinds.iter().map(|kind| (&kind.cells[..], &kind.alike[..])), amounts, places);
+        (two_prints || are_two) && !are_set_alike
     }
 
     /// The cells of each digit, as far as the network tells.

@@ -139,7 +139,8 @@ impl Inks {
         let uneven = uneven(inks);
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
-        Ink { depth: *depth, sharp, uneven, two_prints: shapes.print_comes_in_two(&evidence.cells, amounts) }
+        let places = inks.map(|ink| ink.map(|[.., height, right, below]| [height, right, below]));
+        Ink { depth: *depth, sharp, uneven, two_prints: shapes.print_comes_in_two(&evidence.cells, amounts, &places) }
     }
 }
 

@@ -386,7 +386,9 @@ fn flag(
     for flag in flags {
         let (n, read, kind) = (flag.cell.index(), flag.read, flag.reason);
         let least = if doubted.contains(&kind) { LIKEWISE } else { thresholds.cell };
-        let unclear = picture.hidden(n, &cells[n]) > 1.0 - thresholds.cell || cells[n][class_of(read)] < thresholds.floor;
+        // What is struck out still is ink: whether it is writing, marks or neither is no matter.
+        let ink = cells[n][10..].iter().sum::<f64>();
+        let unclear = picture.hidden(n, &cells[n]) > 1.0 - thresholds.cell || ink < thresholds.cell;
         let reason = if picture.outside[n] > thresholds.outside {
             Reason::CutOff
         } else if read == Mark::Other && unclear || picture.shaded[n] && !is_given(read) {

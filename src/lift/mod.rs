@@ -54,6 +54,10 @@ const THRESHOLDS: &str = include_str!("../../models/thresholds.json");
 /// Cells at least so wide, in pixels of a page at half its size, hold all that reading takes: it samples cells at 29 pixels, and the letters of labels, down to
 /// a third of a cell high, at 22.
 const AFAR_PITCH: f32 = 64.0;
+/// A grid with so many printed digits is finished, or was filled in by somebody.
+const FULL: usize = 60;
+/// Grids of which one's cells are no smaller than this share of the other's are of one size.
+const AS_LARGE: f32 = 0.8;
 
 /// Why a page of a file could not be read.
 #[derive(Debug, thiserror::Error)]
@@ -267,13 +271,14 @@ impl Lifter {
             read.into_iter().map(|grid| grid.filter(|grid| !back::shows_through(&page.luma, grid))).collect();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
-        // Who filled in one grid of a page in type may have written on the others, where a few digits pass for print.
-        let in_type = |grid: &GridReading| grid.shot.picture.two_prints && grid.reading.solutions == 1;
-        if grids.iter().any(in_type) {
-            for grid in grids.iter_mut().filter(|grid| !grid.shot.picture.two_prints && !grid.reading.solved) {
-                grid.shot.picture.two_prints = true;
-                grid.reading = grid.shot.read(&self.thresholds);
-            }
+        // Who filled in one grid of a page in type may have written on the others of its size, where a few digits pass for print; small ones are printed solutions.
+        let givens = |grid: &GridReading| grid.reading.givens.as_ref().map_or(0, |board| board.filled().len());
+        let in_type = |grid: &&GridReading| grid.shot.picture.two_prints && grid.reading.solutions == 1 && givens(grid) >= FULL;
+        let typed: Vec<f32> = grids.iter().filter(in_type).map(|grid| grid.lattice.pitch()).collect();
+        let is_beside = |grid: &GridReading| typed.iter().any(|pitch| (AS_LARGE..1.0 / AS_LARGE).contains(&(pitch / grid.lattice.pitch())));
+        for grid in grids.iter_mut().filter(|grid| !grid.shot.picture.two_prints && !grid.reading.solved && is_beside(grid)) {
+            grid.shot.picture.two_prints = true;
+            grid.reading = grid.shot.read(&self.thresholds);
         }
         grids.iter_mut().for_each(|grid| text::compare(&page.digits, grid));
         times.read += milliseconds_since(start);
