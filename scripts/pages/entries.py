@@ -27,6 +27,8 @@ class Scribe:
         self.mess = 0.0 if level == "clean" else float(rng.choice((0, 0.02, 0.06), p=(0.5, 0.3, 0.2)))
         self.marks_where = str(rng.choice(("corners", "row", "places", "top")))
         self.wrong = float(rng.choice((0, 0.02, 0.1), p=(0.6, 0.3, 0.1)))
+        self.marked = float(rng.uniform(0.01, 0.2)) if rng.random() < 0.06 else 0.0    # cells gone over with a highlighter
+        self.highlighter = tuple(int(v) for v in rng.permutation((int(rng.integers(60, 200)), 255, int(rng.integers(190, 256)))))
         self.rings = float(rng.choice((0, 0.03, 0.1), p=(0.8, 0.12, 0.08)))
 
     def work_on(self, canvas, grid):
@@ -44,9 +46,17 @@ class Scribe:
                 self.write_entry(canvas, grid, cell, middle, width, height)
             elif rng.random() < marked:
                 self.write_marks(canvas, grid, cell, corner, width, height)
+            if rng.random() < self.marked:
+                self.highlight(canvas, corner, width, height)
             # Cells to come back to, empty ones mostly.
             if grid.givens[cell] == "." and rng.random() < self.rings * (1.0 if grid.cells[cell] == "." else 0.3):
                 self.ring(canvas, middle, width, height)
+
+    def highlight(self, canvas, corner, width, height):
+        """A broad transparent stroke over a cell."""
+        left, top, right, bottom = self.rng.uniform((-0.05, -0.05, 0.75, 0.75), (0.2, 0.2, 1.05, 1.05))
+        mask = np.full((max(2, int((bottom - top) * height)), max(2, int((right - left) * width))), float(self.rng.uniform(0.4, 0.95)), np.float32)
+        canvas.stain(corner[0] + left * width, corner[1] + top * height, mask, self.highlighter)
 
     def ring(self, canvas, middle, width, height):
         rng = self.rng

@@ -44,6 +44,12 @@ def choose(rng, heldout=False, newspaper=0.5):
     return source[rng.integers(len(source))]
 
 
+def sister(path):
+    """Another style of the same family, bolder mostly; the font itself where it has none."""
+    others = [file for file in printed() if family_of(file) == family_of(path) and file != path]
+    return others[-1] if others else path
+
+
 @functools.lru_cache(512)
 def load(path, size):
     return ImageFont.truetype(path, max(2.0, size), layout_engine=ImageFont.Layout.BASIC)

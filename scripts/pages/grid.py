@@ -8,6 +8,7 @@ from canvas import Canvas, cover, turn_pixels, turn_points
 from puzzles import PEERS
 
 SHADES = {
+    "none": lambda r, c: False,
     "corners": lambda r, c: (r // 3 + c // 3) % 2 == 0,
     "cross": lambda r, c: (r // 3 + c // 3) % 2 == 1,
     "centre": lambda r, c: r // 3 == 1 and c // 3 == 1,
@@ -118,24 +119,18 @@ def draw_shades(canvas, style, xs, ys, givens, rng):
         wide = style.band * (xs[9] - xs[0]) / 9
         canvas.fill(xs[0] - wide, ys[0] - wide, xs[9] + wide, ys[9] + wide, style.band_ink)
         canvas.fill(xs[0], ys[0], xs[9], ys[9], (255, 255, 255))
-    if style.cell_tint:
-        for cell, char in enumerate(givens):
-            if char != ".":
-                row, col = divmod(cell, 9)
-                shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], style.cell_tint)
     if style.shade == "cells":
         chosen = set(int(c) for c in rng.choice(81, int(rng.integers(1, 10)), replace=False))
         if rng.random() < 0.4:
             chosen = {39, 40, 41} if rng.random() < 0.5 else {10, 13, 16, 37, 40, 43, 64, 67, 70}
         shaded = lambda r, c: 9 * r + c in chosen
-    elif style.shade == "none":
-        return
     else:
         shaded = SHADES[style.shade]
-    for row in range(9):
-        for col in range(9):
-            if shaded(row, col):
-                shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], style.shade_tint)
+    for cell, char in enumerate(givens):
+        row, col = divmod(cell, 9)
+        tint = style.cell_tint if style.cell_tint and char != "." else style.shade_tint if shaded(row, col) else None
+        if tint:
+            shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], tint)
 
 
 def draw_lines(canvas, style, xs, ys, pitch):
@@ -144,6 +139,9 @@ def draw_lines(canvas, style, xs, ys, pitch):
     inner = max(style.inner_width * pitch, 0.55)
     box = max(style.box_width * pitch, 0.8)
     dash = tuple(max(1.0, d * pitch) for d in style.inner_dash) if style.inner_dash else None
+    if style.typed is not None:
+        draw_typed_lines(canvas, style, xs, ys, pitch)
+        return
     for i in range(1, 9):
         if i % 3 and style.inner_drawn:
             for b in range(3):      # box by box, so that gaps stay white
@@ -180,6 +178,19 @@ def draw_lines(canvas, style, xs, ys, pitch):
     draw_frame(canvas, style, xs, ys, pitch, inner, gap)
 
 
+def draw_typed_lines(canvas, style, xs, ys, pitch):
+    """Rows of dashes or double dashes, columns of bars, and pluses where they meet."""
+    width = max(style.box_width * pitch, 0.8)
+    step = pitch / (2 if style.inner_width < 0.015 else 3)
+    lines = (0, 3, 6, 9) if style.frame == "box" else (3, 6)
+    for i in lines:
+        for shift in (-width, width) if style.inner_width > 0.02 else (0,):
+            canvas.rule(False, ys[i] + shift, xs[0], xs[9], width, style.box_ink, (0.75 * step, 0.25 * step))
+        canvas.rule(True, xs[i], ys[0] + 0.1 * pitch, ys[9], width, style.box_ink, (0.8 * (ys[9] - ys[0]) / 9, 0.2 * (ys[9] - ys[0]) / 9))
+        for j in lines:
+            canvas.rule(True, xs[i], ys[j] - 0.3 * step, ys[j] + 0.3 * step, width, style.box_ink)
+
+
 def draw_frame(canvas, style, xs, ys, pitch, inner, gap):
     left, right, top, bottom = xs[0], xs[9], ys[0], ys[9]
     if style.frame == "none":
@@ -208,6 +219,28 @@ def draw_frame(canvas, style, xs, ys, pitch, inner, gap):
                 canvas.rule(False, at, start - part / 2, end + part / 2, part, colour)
 
 
+# The strokes of a display's digit: top, upper right, lower right, bottom, lower left, upper left, middle.
+SEGMENTS = {"1": (1, 2), "2": (0, 1, 6, 4, 3), "3": (0, 1, 6, 2, 3), "4": (5, 6, 1, 2), "5": (0, 5, 6, 2, 3), "6": (0, 5, 4, 3, 2, 6), "7": (0, 1, 2),
+            "8": range(7), "9": (0, 1, 2, 3, 5, 6)}
+
+
+def draw_segments(canvas, style, x, y, high, char, ink):
+    """A digit of seven strokes, its middle at (x, y)."""
+    wide = 0.52 * high * style.stretch
+    width, gap = (share * high for share in style.segments)
+    half, tall, reach = wide / 2 - width / 2, high / 2 - width / 2, width / 2
+    ends = (((-half, -tall), (half, -tall)), ((half, -tall), (half, 0)), ((half, 0), (half, tall)), ((-half, tall), (half, tall)), ((-half, 0), (-half, tall)),
+            ((-half, -tall), (-half, 0)), ((-half, 0), (half, 0)))
+    for segment in SEGMENTS[char]:
+        start, end = (np.array(point) for point in ends[segment])
+        way = (end - start) / np.hypot(*(end - start))
+        side = np.array([-way[1], way[0]]) * reach
+        start, end = start + way * gap, end - way * gap
+        outline = np.array([start, start + way * reach + side, end - way * reach + side, end, end - way * reach - side, start + way * reach - side])
+        outline[:, 0] -= style.slant * outline[:, 1]
+        canvas.polygon(outline + (x, y), ink)
+
+
 def draw_digits(canvas, style, xs, ys, givens, rng):
     cell_height = (ys[9] - ys[0]) / 9
     cell_width = (xs[9] - xs[0]) / 9
@@ -219,21 +252,34 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         size *= 0.9 * cell_width / widest
         face = fonts.sized(style.font, size)
     # Finished grids may tell what was given from what was found.
-    found = style.found_ink if "." not in givens else None
+    is_full = "." not in givens
+    faces = {style.font: (face, middle * size)}
+    if is_full and style.found_font:
+        share, middle = fonts.digit_height(style.found_font)
+        other = style.digit_share * cell_height / share
+        faces[style.found_font] = fonts.sized(style.found_font, other), middle * other
     for cell, char in enumerate(givens):
-        if char == ".":
+        if char == "." and not style.typed:
             continue
         row, col = divmod(cell, 9)
         x = (xs[col] + xs[col + 1]) / 2 + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
         y = (ys[row] + ys[row + 1]) / 2 + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
         colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
-        if found and rng.random() < 0.65:
-            colour = found
+        font = style.font
+        if is_full and (style.found_ink or style.found_font) and rng.random() < 0.65:
+            colour, font = style.found_ink or colour, style.found_font or font
+        if char == ".":
+            canvas.text(x, y + middle * size, style.typed, face, colour, "ms")
+            continue
+        if style.segments:
+            draw_segments(canvas, style, x, y, style.digit_share * cell_height, char, colour)
+            continue
+        face, drop = faces[font]
         if style.by_ink:
             left, top, right, bottom = face.getbbox(char, anchor="ls")
             canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch, style.slant)
         else:
-            canvas.text(x, y + middle * size, char, face, colour, "ms", style.stretch, style.slant)
+            canvas.text(x, y + drop, char, face, colour, "ms", style.stretch, style.slant)
 
 
 def draw_grid(canvas, x, y, size, style, givens, solution, rng):

@@ -32,6 +32,11 @@ def shadow_shape(rng, width, height):
     elif kind < 0.7:    # a phone's corner
         wide = long * rng.uniform(0.2, 0.5)
         brush.polygon([tuple(middle + side * a * wide + way * b * long * 2) for a, b in ((1, 0), (-1, 0), (-1, 1), (1, 1))], 255)
+    elif kind < 0.85:    # a blind or a fence
+        pitch = long * float(np.exp(rng.uniform(np.log(0.06), np.log(0.4))))
+        wide = pitch * rng.uniform(0.3, 0.7)
+        for number in range(-int(long / pitch) - 2, int(long / pitch) + 3):
+            capsule(brush, middle + side * number * pitch - way * long * 2, middle + side * number * pitch + way * long * 2, wide / 2)
     else:    # an arm and fingers
         capsule(brush, middle, middle + way * long * 2, long * rng.uniform(0.06, 0.16))
         for spread in (-0.35, 0.0, 0.3):

@@ -63,6 +63,9 @@ class GridStyle:
     slant: float = 0.0          # how far the digits lean to the right, share of their height
     second_ink: tuple | None = None  # digits in every other box
     found_ink: tuple | None = None   # of a finished grid, digits that weren't given
+    found_font: str = ""             # of the same
+    segments: tuple | None = None    # digits of seven strokes, as displays show: width of the strokes and of the gaps between them, shares of the height
+    typed: str | None = None         # set on a typewriter: lines of dashes and bars between boxes only, and what stands in empty cells
     inverse: bool = False       # white on dark
 
 
@@ -83,7 +86,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.box_width = float(rng.uniform(0.06, 0.12))
     elif kind == 2:     # boxes hardly heavier
         style.inner_width = float(rng.uniform(0.015, 0.035))
-        style.box_width = style.inner_width * float(rng.uniform(1.15, 1.9))
+        style.box_width = style.inner_width * float(rng.uniform(1.0, 1.9))
     elif kind == 3:     # all heavy
         style.inner_width = float(rng.uniform(0.03, 0.05))
         style.box_width = float(rng.uniform(0.08, 0.14))
@@ -144,8 +147,10 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if rng.random() < 0.08:     # set in a corner or on a line
         style.shift = tuple(float(v) for v in rng.choice((-0.18, 0, 0.18), 2))
     style.jitter = float(rng.choice((0, 0.01, 0.03), p=(0.6, 0.3, 0.1)))
-    if rng.random() < 0.05:
-        style.cell_tint = tint(rng)
+    if rng.random() < 0.12:
+        style.cell_tint = tint(rng, rng.random() < 0.4)
+        if rng.random() < 0.35:     # white on a dark ground
+            style.cell_tint, style.digit_ink = ink(rng, 0.6), tint(rng)
     if aspect_free and rng.random() < 0.2:
         style.aspect = float(rng.uniform(0.92, 1.08))
     style.by_ink = bool(rng.random() < 0.3)
@@ -160,5 +165,19 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.slant = float(rng.uniform(0.08, 0.3))
     if rng.random() < 0.1:
         style.found_ink = ink(rng, 0.1)
-    style.inverse = bool(rng.random() < (0.15 if kind == 9 else 0.02))
+    if rng.random() < 0.15:
+        style.found_font = fonts.sister(style.font) if rng.random() < 0.7 else fonts.choose(rng, heldout, newspaper)
+    if rng.random() < 0.015:
+        style.segments = float(rng.uniform(0.07, 0.15)), float(rng.choice((0.0, rng.uniform(0.01, 0.05))))
+    if rng.random() < 0.015:
+        set_on_typewriter(rng, style)
+    style.inverse = not style.cell_tint and bool(rng.random() < (0.15 if kind == 9 else 0.02))
     return style
+
+
+def set_on_typewriter(rng, style):
+    style.typed = str(rng.choice(("", "", ".", "_", "-", "*")))
+    style.inner_drawn, style.box_double, style.crosses, style.gap, style.dots = False, False, 0.0, 0.0, 0.0
+    style.frame, style.shade, style.band, style.cell_tint = ("box" if rng.random() < 0.8 else "none"), "none", 0.0, None
+    style.box_width = style.frame_width = float(rng.uniform(0.03, 0.07))
+    style.box_ink = style.digit_ink = ink(rng, 0.95)

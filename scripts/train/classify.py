@@ -151,7 +151,9 @@ class Bank:
         share = torch.where(kind < 0.05, torch.ones_like(kind), torch.where(kind < 0.2, uniform((count, 1), 0.45, 0.8), uniform((count, 1), 0.2, 0.45)))
         digit = torch.randint(1, 10, (count, 81), generator=generator, device=device)
         digit = torch.where(uniform((count, 81), 0, 1) < share, digit, torch.zeros_like(digit))
-        font = torch.randint(0, len(self.glyphs), (count, 1), generator=generator, device=device)
+        font, second = (torch.randint(0, len(self.glyphs), (count, 1), generator=generator, device=device) for _ in range(2))
+        # Solutions may show what was given in a second face.
+        font = torch.where((share == 1) & (uniform((count, 1), 0, 1) < 0.4) & (uniform((count, 81), 0, 1) < 0.6), second, font)
         glyph = self.glyphs[font, (digit - 1).clamp_min(0)].reshape(-1, 1, *self.glyphs.shape[2:]).float() / 255
         # In units of the whole picture: digits take 30 of 48 parts in the bank, a cell 25 of 32. Drawn at twice the size, since shrinking so far would alias.
         size = 25 / 30 * torch.where(uniform((count, 1), 0, 1) < 0.6, uniform((count, 1), 0.48, 0.66), uniform((count, 1), 0.26, 0.88))
@@ -167,6 +169,14 @@ class Bank:
         ink = torch.full((count, 3), 0.5, device=device)
         ink[:, 0] = uniform(count, 0, 1) ** 2 * 0.4
         ink[:, 1:] += normal((count, 2)) * 0.25 * (uniform((count, 1), 0, 1) < 0.15)
+        # Some printers tint the cells of the givens, or print them light on dark.
+        behind = (digit > 0) & (uniform((count, 1), 0, 1) < 0.12)
+        tint = torch.cat([uniform((count, 1), 0.55, 0.97), 0.5 + normal((count, 2)) * 0.08], -1)
+        is_dark = uniform((count, 1), 0, 1) < 0.35
+        tint = torch.where(is_dark, torch.cat([uniform((count, 1), 0, 0.35), tint[:, 1:]], -1), tint)
+        ink = torch.where(is_dark & behind.any(1, keepdim=True), torch.cat([uniform((count, 1), 0.8, 1.0), ink[:, 1:]], -1), ink)
+        within = (spots(side, device).abs().amax(-1) < uniform((count, 1, 1), 11.5, 13))[:, None, None] & behind[..., None, None, None]
+        ground = torch.where(within, tint.view(-1, 1, 3, 1, 1).clamp(0, 1), ground)
         cells[chosen] = ground * (1 - alpha) + ink.clamp(0, 1).view(-1, 1, 3, 1, 1) * alpha
         labels[chosen] = digit
 
