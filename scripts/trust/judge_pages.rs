@@ -266,7 +266,7 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         let (wrong_cells, unflagged) = wrong_cells(grid, printed);
         tally.rows.push(json!({
             "photo": photo, "folder": folder.display().to_string(), "level": truth["level"], "exact": exact, "open": open, "turn": turn,
-            "uneven": grid.shot.picture.uneven, "rules": truth["rules"], "other_rules": grid.shot.picture.other_rules, "solutions": reading.solutions, "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
+            "uneven": grid.shot.picture.uneven, "seen": grid.shot.picture.seen, "boxes": grid.shot.picture.boxes, "rules": truth["rules"], "other_rules": grid.shot.picture.other_rules, "solutions": reading.solutions, "solved": truth["solved"], "written": truth["entries"].as_str().is_some_and(|entries| entries.contains(|c| c != '.')),
             "verdict": reading.verdict.to_string(), "confidence": reading.confidence, "flags": flags, "pitch": grid.lattice.pitch(),
             "wrong_cells": wrong_cells, "wrong_flagged": wrong_cells - unflagged.len(), "unflagged": unflagged, "unsure": unsure,
         }));

@@ -132,6 +132,11 @@ impl Found {
         self.boxes >= LEAST_SURPLUS
     }
 
+    /// Whether more than lines between boxes can be seen, which four by four crossings of any other lattice are as well, or the network sees them as boxes' own.
+    pub fn shows_cells(&self) -> bool {
+        self.boxes > refine::PLAIN_BOXES || refine::thin_lines_seen(&self.rows) + refine::thin_lines_seen(&self.columns) > 6
+    }
+
     /// Whether a mark is of one of the lattice's crossings.
     fn has(&self, mark: &Crossing) -> bool {
         let reach = 0.5 * self.lattice.pitch();

@@ -41,7 +41,7 @@ const HEAVIER: f32 = 1.2;
 const LEAST_TINT: f32 = 0.02;
 const TINTED: f32 = 3.0;
 /// What [`Found::boxes`] is then, at least.
-const PLAIN_BOXES: f32 = 0.65;
+pub(super) const PLAIN_BOXES: f32 = 0.65;
 
 /// A line found across one segment.
 #[derive(Clone, Copy, Default)]
@@ -191,6 +191,11 @@ fn mean((rows, columns): &Ridges, of: fn(&Ridge) -> f32) -> f32 {
 /// How dark a line is: the median of its ridges, which neither digits nor a gap in it move.
 fn darkness(line: &[Ridge; 9]) -> f32 {
     median(line.map(|ridge| ridge.depth))
+}
+
+/// How many of the six lines in one direction within the boxes are seen.
+pub(super) fn thin_lines_seen(lines: &[[f32; 9]; 10]) -> usize {
+    [1, 2, 4, 5, 7, 8].into_iter().filter(|&line| median(lines[line]) > SEEN).count()
 }
 
 fn median(mut values: [f32; 9]) -> f32 {

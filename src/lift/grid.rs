@@ -9,7 +9,7 @@ use super::later::Later;
 use super::slip::slip;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
-use crate::decide::{Picture, Shot, Thresholds, Verdict, decide};
+use crate::decide::{Mark, Picture, Reading, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
 use crate::net::NetError;
@@ -112,11 +112,22 @@ pub(super) fn read(
     let reading = shot.read(thresholds);
     // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle; so they are where boxes hardly show and digits clash.
     let clashes = !reading.conflict.is_empty() && f64::from(found.boxes) < thresholds.boxes;
-    if clashes || !found.shows_boxes() && reading.solutions != 1 {
+    if clashes || !found.shows_boxes() && reading.solutions != 1 || is_another_lattice(found, &shot, &reading, thresholds) {
         return Ok(None);
     }
     deciding += start.elapsed();
     Ok(Some((GridReading { lattice, turn, reading, label: None, printed_solution_agrees: None, shot }, deciding.as_secs_f64() * 1e3)))
+}
+
+/// Whether what seems a grid, and holds next to nothing that can be read, is another lattice: one without boxes; one of four by four lines, as one box of a grid whose boxes stand apart; or one
+/// that holds all in the middle of boxes, which are its cells. What a mirrored page shows can't be read, but is a grid.
+fn is_another_lattice(found: &Found, shot: &Shot, reading: &Reading, thresholds: &Thresholds) -> bool {
+    const FEWEST: usize = 8;
+    let printed: Vec<usize> = (0..81).filter(|&n| matches!(reading.cells[n].read, Mark::Given(_))).collect();
+    let unread = reading.verdict == Verdict::Unreadable && shot.picture.mirrored < 0.5 || printed.len() < FEWEST;
+    let in_the_middle = |&n: &usize| n / 9 % 3 == 1 && n % 3 == 1;
+    let no_boxes = f64::from(found.boxes) < thresholds.boxes;
+    unread && (no_boxes || !found.shows_cells() || !printed.is_empty() && printed.iter().all(in_the_middle))
 }
 
 /// The probability of other rules, as the mean of the log odds that the looks give. The second network is left out: of 1,306 grids of ours on 800 drawn pages

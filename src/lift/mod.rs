@@ -271,6 +271,16 @@ impl Lifter {
             read.into_iter().map(|grid| grid.filter(|grid| !back::shows_through(&page.luma, grid))).collect();
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
+        // Grids that share cells are one puzzle, each with the other's rules, too.
+        let shares = |n: usize| {
+            let others = grids.iter().enumerate().filter(|(m, other)| *m != n && other.reading.solutions == 1);
+            grids[n].reading.solutions == 1 && others.into_iter().any(|(_, other)| grids[n].lattice.shares_cells(&other.lattice))
+        };
+        let shared: Vec<bool> = (0..grids.len()).map(shares).collect();
+        for (grid, _) in grids.iter_mut().zip(shared).filter(|(_, shared)| *shared) {
+            grid.shot.picture.other_rules = 1.0;
+            grid.reading = grid.shot.read(&self.thresholds);
+        }
         // Who filled in one grid of a page in type may have written on the others of its size, where a few digits pass for print; small ones are printed solutions.
         let givens = |grid: &GridReading| grid.reading.givens.as_ref().map_or(0, |board| board.filled().len());
         let in_type = |grid: &&GridReading| grid.shot.picture.two_prints && grid.reading.solutions == 1 && givens(grid) >= FULL;

@@ -112,6 +112,14 @@ impl Lattice {
         sides == [true; 4] || sides == [false; 4]
     }
 
+    /// Whether some cells of another lattice lie within the four corners, by their middles: four at least, where bent paper might bring one or two in.
+    pub fn shares_cells(&self, other: &Self) -> bool {
+        const FEWEST: usize = 4;
+        let p = &other.points;
+        let middles = (0..81).map(|n| p[n / 9][n % 9].toward(p[n / 9 + 1][n % 9 + 1], 0.5));
+        middles.filter(|&middle| self.encloses(middle)).count() >= FEWEST
+    }
+
     /// Whether every cell is a proper quadrilateral, all wound the same way round.
     pub fn is_proper(&self) -> bool {
         let winding = |row, column| {
@@ -140,6 +148,14 @@ mod tests {
         assert!(lattice.is_proper());
         assert!(lattice.encloses(Point::new(1.0, 89.0)) && !lattice.encloses(Point::new(-1.0, 45.0)));
         assert!(lattice.mirrored().encloses(Point::new(1.0, 89.0)));
+    }
+
+    #[test]
+    fn lattices_that_share_a_box_share_cells() {
+        let lattice = square();
+        let moved = |by: f32| lattice.map(|p| Point::new(p.x + by, p.y + by));
+        assert!(lattice.shares_cells(&moved(60.0)) && moved(60.0).shares_cells(&lattice));
+        assert!(!lattice.shares_cells(&moved(80.0)));
     }
 
     #[test]
