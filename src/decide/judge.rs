@@ -38,9 +38,13 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     if !is_sound {
         return decide_unsound(cells, &seen, &likeliest.givens, &together, &odds, picture, thresholds);
     }
-    // Digits that keep the rules show where the boxes are, and those of a finished grid by which rules it goes, unless other ones are plain to see.
-    let other_rules = if is_finished(&likeliest.givens) && picture.other_rules < 0.5 { 0.0 } else { picture.other_rules };
-    let picture = &Picture { other_rules, boxes: picture.boxes.max(thresholds.boxes), ..picture.clone() };
+    // A finished grid that keeps the rules shows by which it goes and where its boxes are, unless other ones are plain to see; a puzzle that keeps them, where its rim is, and boxes are seen
+    // with half of the evidence.
+    let keeps_rules = is_finished(&likeliest.givens) && picture.other_rules < 0.5;
+    let other_rules = if keeps_rules { 0.0 } else { picture.other_rules };
+    let sees_boxes = keeps_rules || picture.boxes > thresholds.boxes / 2.0;
+    let boxes = if sees_boxes { picture.boxes.max(thresholds.boxes) } else { picture.boxes };
+    let picture = &Picture { other_rules, boxes, border: picture.border.max(thresholds.border), ..picture.clone() };
     let rivals = rivals(&likeliest.givens, search.changes());
     let confidence = confidence(&odds, &rivals, together.of_several_changes(&likeliest.givens), picture, thresholds);
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
