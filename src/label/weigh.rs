@@ -5,18 +5,18 @@
 use super::gather::{Gathered, SHARED, shared};
 use super::place::Candidate;
 use super::surroundings::{Line, Run};
-use super::wording::{Wording, is_dressed};
+use super::wording::{Wording, is_dressed, is_named};
 
 /// What speaks for a line being its grid's label, in the order of `LINE`.
-pub(super) type LineEvidence = [f32; 17];
+pub(super) type LineEvidence = [f32; 18];
 /// What speaks for its likeliest reading, in the order of `READING`.
 pub(super) type ReadingEvidence = [f32; 6];
 
 /// Weights of a line's evidence, and the constant.
-const LINE: ([f32; 17], f32) =
-    ([6.37, 0.25, 0.83, -1.39, 1.78, -0.63, -1.82, 0.04, 2.29, 2.36, 0.43, 0.43, 0.29, 1.10, -13.87, -1.14, -0.16], -3.65);
+const LINE: ([f32; 18], f32) =
+    ([5.37, 2.39, 0.23, -1.05, 2.66, -0.84, -1.21, -0.01, 2.41, 1.98, 0.09, 3.17, -1.48, 0.76, -4.72, -1.98, 0.02, 0.76], -4.88);
 /// Weights of a reading's evidence, and the constant.
-const READING: ([f32; 6], f32) = ([2.92, 1.61, 2.53, -1.14, 0.02, -2.25], 5.00);
+const READING: ([f32; 6], f32) = ([2.96, 2.74, 0.81, 0.42, -2.31, -3.84], 7.02);
 /// Lines at the same place by their grids lie no farther apart than this, in cells.
 const SAME_PLACE: f32 = 0.6;
 /// A line this near to a grid's corner or to the middle of its side, in cells, is in line with it.
@@ -32,7 +32,8 @@ const WORST: f32 = -2.0;
 
 /// What speaks for a line being its grid's label: how much the network says so, what ink says, what it says (a number, a single character, a title,
 /// unknown words), how far it is, whether in line with the grid, what stands at that place by the page's `count` grids, how well it can be read, how it runs,
-/// who saw it, what stands beside its number, whether it stands by another grid, whether the picture cuts it, and again how much the network says so, as a logarithm.
+/// who saw it, what stands beside its number, whether it stands by another grid, whether the picture cuts it, again how much the network says so, as a logarithm, and whether it
+/// says of itself that it is a puzzle's number.
 pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEvidence {
     let first = &line.told[0];
     let length = first.close().chars().count();
@@ -56,6 +57,7 @@ pub(super) fn of_line(line: &Gathered, all: &[Gathered], count: usize) -> LineEv
         nearer_another(line, all),
         line.outside.min(CUT) / CUT,
         line.seen.max(LEAST_SEEN).ln(),
+        is(is_named(&first.said)),
     ]
 }
 
@@ -67,7 +69,7 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     let others = all.iter().map(|(grid, cut)| (*grid, &cut.line, cut.seen));
     // What is left at 0 speaks against a line; what reading tells may speak for it.
     let mut evidence = LineEvidence::default();
-    [12, 13].into_iter().for_each(|other: usize| evidence[other] = is(LINE.0[other] > 0.0));
+    [12, 13, 17].into_iter().for_each(|other: usize| evidence[other] = is(LINE.0[other] > 0.0));
     evidence[0] = most(&|(_, cut)| cut.seen);
     evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
     evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));

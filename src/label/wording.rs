@@ -87,6 +87,17 @@ pub(super) fn is_dressed(text: &str) -> bool {
     wording(text) == Wording::Number && (signed || words(text).any(|word| goes_with_number(&word)))
 }
 
+/// Whether a text is a number behind a word or a sign for one, or for a puzzle or its solution, and nothing else: "Nr. 2388", "#42", "Rätsel 50", "Solution 319".
+pub(super) fn is_named(text: &str) -> bool {
+    let told: Vec<String> = words(text).collect();
+    let named = |word: &String| NUMBERS.contains(&word.as_str()) || ANSWERS.contains(&word.as_str()) || is_title(word);
+    match told.as_slice() {
+        [number] => text.starts_with('#') && is_number(number),
+        [names @ .., number] => is_number(number) && names.len() <= 2 && names.iter().all(named),
+        [] => false,
+    }
+}
+
 /// Whether a text is a number and nothing that doesn't go with one.
 pub(super) fn is_plain_number(text: &str) -> bool {
     wording(text) == Wording::Number && !has_other_words(text)
