@@ -101,6 +101,8 @@ pub(super) fn read(
         looks.push(reader.look(&cells, &inks)?);
     }
     picture.struck = struck(&looks);
+    // Where the first look isn't sure of the turn, the others may be.
+    picture.upright = picture.upright.max(mean_odds(looks.iter().map(|look| look.pose[0])));
     if !cells.gaps {
         picture.other_rules = other_rules(&looks);
     }
@@ -135,11 +137,15 @@ fn is_another_lattice(found: &Found, shot: &Shot, reading: &Reading, thresholds:
 /// network sees irregular regions best: of those grids it takes one for something else by more than [`PLAIN_TO_SEE`], and 9 of 16 irregular ones of which the
 /// others don't make much.
 fn other_rules(looks: &[Evidence]) -> f64 {
-    let log_odds = |look: &Evidence| look.other_rules.max(f64::MIN_POSITIVE).ln() - (1.0 - look.other_rules).max(f64::EPSILON).ln();
-    let told: Vec<f64> = looks.iter().enumerate().filter(|(n, _)| *n != 1).map(|(_, look)| log_odds(look)).collect();
-    let mean = 1.0 / (1.0 + (-told.iter().sum::<f64>() / told.len().max(1) as f64).exp());
+    let mean = mean_odds(looks.iter().enumerate().filter(|(n, _)| *n != 1).map(|(_, look)| look.other_rules));
     let last = looks.get(SHIFTS.len()).map_or(0.0, |look| look.other_rules);
     if last > PLAIN_TO_SEE { mean.max(last) } else { mean }
+}
+
+/// The probability whose log odds are the mean of the given ones'.
+fn mean_odds(given: impl Iterator<Item = f64>) -> f64 {
+    let odds: Vec<f64> = given.map(|p| p.max(f64::MIN_POSITIVE).ln() - (1.0 - p).max(f64::EPSILON).ln()).collect();
+    1.0 / (1.0 + (-odds.iter().sum::<f64>() / odds.len().max(1) as f64).exp())
 }
 
 /// For each cell the probability that what is `other` in it is struck out, as the last look that tells says, which sees most; 0 where none does.
