@@ -4,8 +4,8 @@
 //! cross-correlation of their ink (Lewis 1995, "Fast normalized cross-correlation") at the best of a few shifts. How near a digit comes to the others of
 //! its kind is weighed against the network's word, which goes by what print and handwriting look like in general.
 
-use super::faces::{self, Faces};
 use super::CLASSES;
+use super::faces::{self, Faces};
 use crate::cut::{Cells, SIDE};
 use crate::decode::wide;
 
@@ -153,6 +153,14 @@ impl Shapes {
         let kinds = self.kinds(cells);
         let is_full = nearest(&kinds).len() >= FULL;
         share_of_copies(&kinds) >= MOST_COPIES && !come_in_two_prints(&kinds) && (!is_full || are_all_alike(&kinds))
+    }
+
+    /// Whether what the network takes for print isn't all alike: more than a tenth of the pairs of one digit are no copies of each other.
+    pub(super) fn print_varies(&self, cells: &[[f64; CLASSES]]) -> bool {
+        let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
+        let pairs: Vec<f32> =
+            kinds.iter().flat_map(|kind| (0..kind.cells.len()).flat_map(|a| kind.alike[a][..a].iter().copied())).collect();
+        10 * pairs.iter().filter(|&&likeness| likeness < NO_COPY).count() > pairs.len()
     }
 
     /// Whether what the network takes for print comes in two typefaces that no printer set: a hand as even as type is one of them. `amounts` are the logarithms of the cells' ink,

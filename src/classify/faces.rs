@@ -45,7 +45,8 @@ pub(super) fn parts<'a>(
         let inked: Vec<(usize, f64)> =
             cells.iter().zip(&part).filter_map(|(&cell, &part)| Some((usize::from(part), amounts[cell]?))).collect();
         ink.add(of_groups(&inked));
-        let placed = |i: usize| cells.iter().zip(&part).filter_map(|(&cell, &part)| Some((usize::from(part), places[cell]?[i]))).collect::<Vec<_>>();
+        let placed =
+            |i: usize| cells.iter().zip(&part).filter_map(|(&cell, &part)| Some((usize::from(part), places[cell]?[i]))).collect::<Vec<_>>();
         let differs = |of: Vec<(usize, f64)>| mean_of(group(&of, 1)).1 - mean_of(group(&of, 0)).1;
         if part.contains(&true) && part.contains(&false) {
             apart.push(std::array::from_fn(|i| differs(placed(i))));

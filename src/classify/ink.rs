@@ -100,6 +100,8 @@ pub struct Ink {
     pub uneven: f64,
     /// Whether what is taken for print comes in two typefaces.
     pub two_prints: bool,
+    /// Whether what is taken for print isn't all alike, so that it may be.
+    pub varied: bool,
 }
 
 /// What is measured of the ink in each cell.
@@ -140,7 +142,8 @@ impl Inks {
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
         let places = inks.map(|ink| ink.map(|[.., height, right, below]| [height, right, below]));
-        Ink { depth: *depth, sharp, uneven, two_prints: shapes.print_comes_in_two(&evidence.cells, amounts, &places) }
+        let (two_prints, varied) = (shapes.print_comes_in_two(&evidence.cells, amounts, &places), shapes.print_varies(&evidence.cells));
+        Ink { depth: *depth, sharp, uneven, two_prints, varied }
     }
 }
 

@@ -47,6 +47,8 @@ pub struct Picture {
     pub uneven: f64,
     /// Whether what is taken for print comes in two typefaces.
     pub two_prints: bool,
+    /// Whether what is taken for print isn't all alike, so that it may be.
+    pub varied: bool,
 }
 
 impl Default for Picture {
@@ -72,6 +74,7 @@ impl Default for Picture {
             sharp: [1.0; 81],
             uneven: 1.0,
             two_prints: false,
+            varied: false,
         }
     }
 }
@@ -103,6 +106,7 @@ impl Picture {
             sharp: std::array::from_fn(|cell| used.iter().map(|picture| picture.sharp[cell]).fold(0.0, f64::max)),
             uneven: most(|picture| picture.uneven),
             two_prints: used.iter().any(|picture| picture.two_prints),
+            varied: used.iter().all(|picture| picture.varied),
         }
     }
 

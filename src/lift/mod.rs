@@ -286,7 +286,11 @@ impl Lifter {
         let in_type = |grid: &&GridReading| grid.shot.picture.two_prints && grid.reading.solutions == 1 && givens(grid) >= FULL;
         let typed: Vec<f32> = grids.iter().filter(in_type).map(|grid| grid.lattice.pitch()).collect();
         let is_beside = |grid: &GridReading| typed.iter().any(|pitch| (AS_LARGE..1.0 / AS_LARGE).contains(&(pitch / grid.lattice.pitch())));
-        for grid in grids.iter_mut().filter(|grid| !grid.shot.picture.two_prints && !grid.reading.solved && is_beside(grid)) {
+        let may_be = |grid: &&mut GridReading| {
+            let picture = &grid.shot.picture;
+            picture.varied && !picture.two_prints && !grid.reading.solved && is_beside(grid)
+        };
+        for grid in grids.iter_mut().filter(may_be) {
             grid.shot.picture.two_prints = true;
             grid.reading = grid.shot.read(&self.thresholds);
         }
