@@ -155,29 +155,19 @@ impl Shapes {
         share_of_copies(&kinds) >= MOST_COPIES && !come_in_two_prints(&kinds) && (!is_full || are_all_alike(&kinds))
     }
 
-    /// Whether what the network takes for print isn't all alike: more than a tenth of the pairs of one digit are no copies of each other.
-    pub(super) fn print_varies(&self, cells: &[[f64; CLASSES]]) -> bool {
+    /// Whether what the network takes for print comes in two typefaces that no printer set (a hand as even as type is one of them), and whether it isn't all alike: more than a tenth of
+    /// the pairs of one digit are no copies of each other. `amounts` are the logarithms of the cells' ink, `places` how tall each digit is and where it stands.
+    pub(super) fn of_print(&self, cells: &[[f64; CLASSES]], amounts: &[Option<f64>; 81], places: &[Option<[f64; 3]>; 81]) -> (bool, bool) {
         let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
         let pairs: Vec<f32> =
-            kinds.iter().flat_map(|kind| (0..kind.cells.len()).flat_map(|a| kind.alike[a][..a].iter().copied())).collect();
-        10 * pairs.iter().filter(|&&likeness| likeness < NO_COPY).count() > pairs.len()
-    }
-
-    /// Whether what the network takes for print comes in two typefaces that no printer set: a hand as even as type is one of them. `amounts` are the logarithms of the cells' ink,
-    /// `places` how tall each digit is and where it stands.
-    pub(super) fn print_comes_in_two(
-        &self,
-        cells: &[[f64; CLASSES]],
-        amounts: &[Option<f64>; 81],
-        places: &[Option<[f64; 3]>; 81],
-    ) -> bool {
-        let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
+            kinds.iter().flat_map(|kind| kind.alike.iter().enumerate().flat_map(|(n, row)| row[..n].iter().copied())).collect();
+        let varied = 10 * pairs.iter().filter(|&&likeness| likeness < NO_COPY).count() > pairs.len();
         let two_prints = come_in_two_prints(&kinds);
         if nearest(&kinds).len() < FULL {
-            return two_prints;
+            return (two_prints, varied);
         }
         let Faces { are_two, are_set_alike } = faces::parts(kinds.iter().map(|kind| (&kind.cells[..], &kind.alike[..])), amounts, places);
-        (two_prints || are_two) && !are_set_alike
+        ((two_prints || are_two) && !are_set_alike, varied)
     }
 
     /// The cells of each digit, as far as the network tells.

@@ -142,7 +142,7 @@ impl Inks {
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
         let places = inks.map(|ink| ink.map(|[.., height, right, below]| [height, right, below]));
-        let (two_prints, varied) = (shapes.print_comes_in_two(&evidence.cells, amounts, &places), shapes.print_varies(&evidence.cells));
+        let (two_prints, varied) = shapes.of_print(&evidence.cells, amounts, &places);
         Ink { depth: *depth, sharp, uneven, two_prints, varied }
     }
 }
