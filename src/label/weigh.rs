@@ -69,7 +69,7 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     let others = all.iter().map(|(grid, cut)| (*grid, &cut.line, cut.seen));
     // What is left at 0 speaks against a line; what reading tells may speak for it.
     let mut evidence = LineEvidence::default();
-    [12, 13, 17].into_iter().for_each(|other: usize| evidence[other] = is(LINE.0[other] > 0.0));
+    evidence[12] = is(LINE.0[12] > 0.0);
     evidence[0] = most(&|(_, cut)| cut.seen);
     evidence[1] = most(&|(_, cut)| cut.by_ink.unwrap_or(0.0));
     evidence[6] = -most(&|(_, cut)| -away(&cut.line).min(FAR));
@@ -81,6 +81,8 @@ pub(super) fn at_most(cuts: &[&(usize, Candidate)], all: &[(usize, Candidate)], 
     let of_kind = |kind: usize| {
         let mut evidence = evidence;
         evidence[kind] = 1.0;
+        // What stands beside a number.
+        [13, 17].into_iter().for_each(|beside: usize| evidence[beside] = is(kind < 4 && LINE.0[beside] > 0.0));
         is_label(&evidence)
     };
     (2..6).map(of_kind).fold(0.0, f32::max)
