@@ -135,13 +135,13 @@ def draw_shades(canvas, style, xs, ys, givens, rng):
 
 def draw_lines(canvas, style, xs, ys, pitch):
     """Inner lines, then box lines, then the frame. Widths below half a px are drawn paler, not thinner."""
+    if style.typed is not None:
+        draw_typed_lines(canvas, style, xs, ys, pitch)
+        return
     gap = gap_px(style, pitch)
     inner = max(style.inner_width * pitch, 0.55)
     box = max(style.box_width * pitch, 0.8)
     dash = tuple(max(1.0, d * pitch) for d in style.inner_dash) if style.inner_dash else None
-    if style.typed is not None:
-        draw_typed_lines(canvas, style, xs, ys, pitch)
-        return
     for i in range(1, 9):
         if i % 3 and style.inner_drawn:
             for b in range(3):      # box by box, so that gaps stay white
@@ -268,14 +268,12 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         font = style.font
         if is_full and (style.found_ink or style.found_font) and rng.random() < 0.65:
             colour, font = style.found_ink or colour, style.found_font or font
-        if char == ".":
-            canvas.text(x, y + middle * size, style.typed, face, colour, "ms")
-            continue
-        if style.segments:
-            draw_segments(canvas, style, x, y, style.digit_share * cell_height, char, colour)
-            continue
         face, drop = faces[font]
-        if style.by_ink:
+        if char == ".":
+            canvas.text(x, y + drop, style.typed, face, colour, "ms")
+        elif style.segments:
+            draw_segments(canvas, style, x, y, style.digit_share * cell_height, char, colour)
+        elif style.by_ink:
             left, top, right, bottom = face.getbbox(char, anchor="ls")
             canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch, style.slant)
         else:

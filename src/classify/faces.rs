@@ -158,8 +158,8 @@ fn of_kernel(kernel: &[Vec<f64>], part: &[bool]) -> Spread {
 mod tests {
     use super::*;
 
-    /// What is told of nine digits with nine cells each, digit `d` in row `r` at `(d + 3 r + r / 3) % 9`: all alike but for those of which `second` says another face.
-    /// the second stands `right` of the first.
+    /// What is told of nine digits with nine cells each, digit `d` in row `r` at `(d + 3 r + r / 3) % 9`: all alike but for those of which `second` says another face,
+    /// which stands `right` of the first.
     fn faces(second: impl Fn(usize) -> bool, right: f64) -> Faces {
         let noise = |a: usize, b: usize| 0.01 * ((a * b * 7 + a + b) % 3) as f32;
         let likeness = |a: usize, b: usize| if second(a) == second(b) { 0.97 } else { 0.8 } - noise(a, b);

@@ -272,11 +272,9 @@ impl Lifter {
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
         // Grids that share cells are one puzzle, each with the other's rules, too.
-        let shares = |n: usize| {
-            let others = grids.iter().enumerate().filter(|(m, other)| *m != n && other.reading.solutions == 1);
-            grids[n].reading.solutions == 1 && others.into_iter().any(|(_, other)| grids[n].lattice.shares_cells(&other.lattice))
-        };
-        let shared: Vec<bool> = (0..grids.len()).map(shares).collect();
+        let is_puzzle = |n: usize| grids[n].reading.solutions == 1;
+        let shares = |n: usize, m: usize| m != n && is_puzzle(m) && grids[n].lattice.shares_cells(&grids[m].lattice);
+        let shared: Vec<bool> = (0..grids.len()).map(|n| is_puzzle(n) && (0..grids.len()).any(|m| shares(n, m))).collect();
         for (grid, _) in grids.iter_mut().zip(shared).filter(|(_, shared)| *shared) {
             grid.shot.picture.other_rules = 1.0;
             grid.reading = grid.shot.read(&self.thresholds);
