@@ -98,10 +98,10 @@ def inside_frame(box):
     return box[0] > -rim and box[1] > -rim and box[2] < 9 + rim and box[3] < 9 + rim
 
 
-def photographed(seed, level, heldout=False):
+def photographed(seed, level, heldout=False, others=0.0):
     """One page of a seed: (page, photo, random generator); as generate.py makes them, but for its labels."""
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
-    page = compose(rng, level, heldout)
+    page = compose(rng, level, heldout, others=others)
     for _ in range(8):
         photo = camera.photograph(page.block.canvas.pixels, rng, level, focus=page.focus)
         if not any(rolled_over(grid, photo) for grid in page.block.grids):

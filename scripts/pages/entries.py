@@ -36,10 +36,8 @@ class Scribe:
         share = {"full": 1.0, "half": rng.uniform(0.15, 0.95), "marks": rng.uniform(0, 0.2), "both": rng.uniform(0.1, 0.7), "few": rng.uniform(0.02, 0.12)}[self.manner]
         marked = {"full": 0.0, "half": 0.0, "marks": rng.uniform(0.3, 1.0), "both": rng.uniform(0.2, 0.9), "few": 0.05}[self.manner]
         for cell in range(81):
-            row, col = divmod(cell, 9)
-            corner, right, below = grid.lattice[row, col], grid.lattice[row, col + 1], grid.lattice[row + 1, col]
-            width, height = float(right[0] - corner[0]), float(below[1] - corner[1])
-            middle = np.array([corner[0] + width / 2, corner[1] + height / 2])
+            middle, width, height = grid.cell(*divmod(cell, 9))
+            corner = middle - np.array([width, height]) / 2
             if grid.givens[cell] != ".":
                 self.touch_given(canvas, grid, cell, middle, width, height)
             elif rng.random() < share:

@@ -54,10 +54,12 @@ def windows(canvas, rng, style, lattice, pitch):
 def parity(canvas, rng, style, lattice, pitch):
     """Discs or squares behind the digits of cells that are odd or even."""
     sheet, tint = Canvas(canvas.width, canvas.height), pale(rng, style)
-    manner, reach = str(rng.choice(("discs", "squares", "both"))), float(rng.uniform(0.32, 0.45)) * pitch
+    manner, reach = str(rng.choice(("discs", "squares", "both", "cells"))), float(rng.uniform(0.32, 0.45)) * pitch
     for cell in rng.permutation(81)[:int(rng.integers(10, 43))]:
         x, y = middle(lattice, *divmod(cell, 9))
-        if manner == "discs" or manner == "both" and rng.random() < 0.5:
+        if manner == "cells":
+            sheet.fill(*lattice[divmod(cell, 9)], *lattice[cell // 9 + 1, cell % 9 + 1], tint)
+        elif manner == "discs" or manner == "both" and rng.random() < 0.5:
             sheet.disc(x, y, reach, tint)
         else:
             sheet.fill(x - reach, y - reach, x + reach, y + reach, tint)
@@ -66,7 +68,7 @@ def parity(canvas, rng, style, lattice, pitch):
 
 def dots(canvas, rng, style, lattice, pitch):
     """Discs, filled or open, on lines between cells."""
-    radius, width, filled = float(rng.uniform(0.07, 0.14)) * pitch, max(1.0, 0.02 * pitch), float(rng.choice((0.0, 0.5, 1.0), p=(0.3, 0.5, 0.2)))
+    radius, width, filled = float(rng.uniform(0.05, 0.14)) * pitch, max(1.0, 0.02 * pitch), float(rng.choice((0.0, 0.5, 1.0), p=(0.3, 0.5, 0.2)))
     for x, y, _ in borders(rng, lattice, 8, 60):
         canvas.disc(x, y, radius, style.box_ink)
         if rng.random() >= filled:
@@ -74,14 +76,17 @@ def dots(canvas, rng, style, lattice, pitch):
 
 
 def bars(canvas, rng, style, lattice, pitch):
-    """Short bars across lines between cells, or along them."""
+    """Short bars across lines between cells, or along them, filled or open."""
     long, wide = float(rng.uniform(0.12, 0.3)) * pitch, float(rng.uniform(0.05, 0.1)) * pitch
     ink = style.box_ink if rng.random() < 0.6 else pale(rng, style, 0.35)
     if rng.random() < 0.5:
         long, wide = wide, long
+    line = max(0.8, float(rng.uniform(0.01, 0.03)) * pitch) if rng.random() < 0.4 else 0.0
     for x, y, upright in borders(rng, lattice, 10, 50):
         across, down = (long, wide) if upright else (wide, long)
         canvas.fill(x - across, y - down, x + across, y + down, ink)
+        if line:
+            canvas.fill(x - across + line, y - down + line, x + across - line, y + down - line, (255, 255, 255))
 
 
 def signs(canvas, rng, style, lattice, pitch):
@@ -100,11 +105,13 @@ def signs(canvas, rng, style, lattice, pitch):
 
 def letters(canvas, rng, style, lattice, pitch):
     """Numerals on lines between cells whose digits have such a sum."""
-    face = fonts.sized(style.font, max(5.0, float(rng.uniform(0.22, 0.34)) * pitch))
+    face = fonts.sized(style.font, max(5.0, float(rng.uniform(0.13, 0.34)) * pitch))
+    bare = rng.random() < 0.3
+    signs = (("X", "V"), ("x", "v"))[rng.integers(2)]
     for x, y, _ in borders(rng, lattice, 6, 40):
-        if rng.random() < 0.8:
+        if not bare:
             canvas.disc(x, y, 0.15 * pitch, (255, 255, 255))
-        canvas.text(x, y, str(rng.choice(("X", "V"))), face, style.digit_ink, "mm")
+        canvas.text(x, y, str(rng.choice(signs)), face, style.digit_ink, "mm")
 
 
 def lines(canvas, rng, style, lattice, pitch):
@@ -113,8 +120,8 @@ def lines(canvas, rng, style, lattice, pitch):
     manner, width = str(rng.choice(("bulb", "arrow", "plain"))), float(rng.uniform(0.12, 0.35)) * pitch
     if manner == "arrow":
         tint, width = pale(rng, style, 0.5), max(1.0, 0.04 * pitch)
-    taken = np.zeros((9, 9), bool)
-    for _ in range(int(rng.integers(4, 14))):
+    taken, bulb = np.zeros((9, 9), bool), float(rng.uniform(0.3, 0.42)) * pitch
+    for _ in range(int(rng.integers(2, 14))):
         r, c = (int(n) for n in rng.integers(0, 9, 2))
         path = []
         for _ in range(int(rng.integers(3, 8))):
@@ -132,9 +139,9 @@ def lines(canvas, rng, style, lattice, pitch):
             sheet.disc(x, y, width / 2, tint)
         (x, y), end = path[0], path[-1]
         if manner != "plain":
-            sheet.disc(x, y, 0.38 * pitch, tint)
+            sheet.disc(x, y, bulb, tint)
         if manner == "arrow":
-            sheet.disc(x, y, 0.38 * pitch - width, (255, 255, 255))
+            sheet.disc(x, y, bulb - width, (255, 255, 255))
             back = (path[-2] - end) / np.hypot(*(path[-2] - end)) * 0.2 * pitch
             for turn in (np.array([-back[1], back[0]]), np.array([back[1], -back[0]])):
                 stroke(sheet, end, end + back + turn, width, tint)

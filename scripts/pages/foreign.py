@@ -106,8 +106,8 @@ def foreign_block(rng, size, style, kind, givens):
         givens = "".join(givens[9 * row + column] for row in rows for column in columns)
         xs = lines_of(x, inside / 9, 0)
         if rng.random() < 0.3:
-            draw_shades(canvas, style, xs, xs, givens, rng)
-        draw_digits(canvas, style, xs, xs, givens, rng)
+            draw_shades(canvas, style, xs, xs, 0.0, givens, rng)
+        draw_digits(canvas, style, xs, xs, 0.0, givens, rng)
         heavy, style_inner = max(style.box_width * inside / 9, 1.2), max(style.inner_width * inside / 9, 0.6)
         for i in range(10):
             for upright in (True, False):

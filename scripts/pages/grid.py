@@ -35,6 +35,7 @@ class Grid:
     rules: str = "plain"
     misprint: dict | None = None
     dark: bool = False      # printed white on dark: nobody writes there
+    gap: float = 0.0        # between boxes, share of the cell
 
     def __post_init__(self):
         if not self.cells:
@@ -45,6 +46,14 @@ class Grid:
         self.lattice = move(self.lattice.reshape(-1, 2)).reshape(10, 10, 2)
         if self.label_corners is not None:
             self.label_corners = move(self.label_corners)
+
+    def cell(self, row, col):
+        """The middle [2], width and height of a cell of a grid that isn't turned yet, without the gap beside its box, px."""
+        corner, other = self.lattice[row, col], self.lattice[row + 1, col + 1]
+        ends = [np.array([first in (3, 6), first in (2, 5)]) for first in (col, row)]
+        gap = self.gap / 2 * (self.lattice[9, 9] - self.lattice[0, 0]) / (9 + 2 * self.gap)
+        low, high = corner + gap * [ends[0][0], ends[1][0]], other - gap * [ends[0][1], ends[1][1]]
+        return (low + high) / 2, *(float(side) for side in high - low)
 
     def box(self):
         """x, y, width, height of the lattice, px."""
@@ -92,6 +101,12 @@ def lines_of(origin, pitch, gap):
     return np.array([origin + pitch * i + gap * (i // 3) - (gap / 2 if i in (3, 6) else gap if i == 9 else 0) for i in range(10)])
 
 
+def cells_of(lines, gap):
+    """Where the nine cells between such lines begin and end."""
+    places = np.arange(9)
+    return lines[:9] + gap / 2 * np.isin(places, (3, 6)), lines[1:] - gap / 2 * np.isin(places, (2, 5))
+
+
 def lattice_of(xs, ys):
     return np.stack(np.meshgrid(xs, ys), -1).astype(np.float64)
 
@@ -114,7 +129,7 @@ def shade_cell(canvas, style, x0, y0, x1, y1, colour):
     canvas.blend(left, top, dots.astype(np.float32), dark)
 
 
-def draw_shades(canvas, style, xs, ys, givens, rng):
+def draw_shades(canvas, style, xs, ys, gap, givens, rng):
     if style.band:
         wide = style.band * (xs[9] - xs[0]) / 9
         canvas.fill(xs[0] - wide, ys[0] - wide, xs[9] + wide, ys[9] + wide, style.band_ink)
@@ -126,11 +141,12 @@ def draw_shades(canvas, style, xs, ys, givens, rng):
         shaded = lambda r, c: 9 * r + c in chosen
     else:
         shaded = SHADES[style.shade]
+    (lefts, rights), (tops, bottoms) = cells_of(xs, gap), cells_of(ys, gap)
     for cell, char in enumerate(givens):
         row, col = divmod(cell, 9)
         tint = style.cell_tint if style.cell_tint and char != "." else style.shade_tint if shaded(row, col) else None
         if tint:
-            shade_cell(canvas, style, xs[col], ys[row], xs[col + 1], ys[row + 1], tint)
+            shade_cell(canvas, style, lefts[col], tops[row], rights[col], bottoms[row], tint)
 
 
 def draw_lines(canvas, style, xs, ys, pitch):
@@ -241,9 +257,9 @@ def draw_segments(canvas, style, x, y, high, char, ink):
         canvas.polygon(outline + (x, y), ink)
 
 
-def draw_digits(canvas, style, xs, ys, givens, rng):
-    cell_height = (ys[9] - ys[0]) / 9
-    cell_width = (xs[9] - xs[0]) / 9
+def draw_digits(canvas, style, xs, ys, gap, givens, rng):
+    cell_height, cell_width = ys[1] - ys[0], xs[1] - xs[0]
+    across, down = (sum(cells_of(lines, gap)) / 2 for lines in (xs, ys))
     share, middle = fonts.digit_height(style.font)
     size = style.digit_share * cell_height / share
     face = fonts.sized(style.font, size)
@@ -262,8 +278,8 @@ def draw_digits(canvas, style, xs, ys, givens, rng):
         if char == "." and not style.typed:
             continue
         row, col = divmod(cell, 9)
-        x = (xs[col] + xs[col + 1]) / 2 + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
-        y = (ys[row] + ys[row + 1]) / 2 + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
+        x = across[col] + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
+        y = down[row] + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
         colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
         font = style.font
         if is_full and (style.found_ink or style.found_font) and rng.random() < 0.65:
@@ -285,38 +301,38 @@ def draw_grid(canvas, x, y, size, style, givens, solution, rng):
     pitch = size / (9 + 2 * style.gap)
     gap = gap_px(style, pitch)
     xs, ys = lines_of(x, pitch, gap), lines_of(y, pitch * style.aspect, gap)
-    draw_shades(canvas, style, xs, ys, givens, rng)
+    draw_shades(canvas, style, xs, ys, gap, givens, rng)
     draw_lines(canvas, style, xs, ys, pitch)
-    draw_digits(canvas, style, xs, ys, givens, rng)
-    grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens)
+    draw_digits(canvas, style, xs, ys, gap, givens, rng)
+    grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens, gap=style.gap)
     if style.letters and not grid.solved:
-        draw_letters(canvas, style, xs, ys, grid, rng)
+        draw_letters(canvas, style, grid, rng)
     if style.rings and not grid.solved:
-        draw_rings(canvas, style, xs, ys, grid, rng)
+        draw_rings(canvas, style, grid, rng)
     return grid
 
 
-def draw_rings(canvas, style, xs, ys, grid, rng):
+def draw_rings(canvas, style, grid, rng):
     """Prints rings round cells, mostly empty ones, that a contest asks for."""
-    width = (xs[9] - xs[0]) / 9
+    width = grid.cell(0, 0)[1]
     line = max(0.8, width * float(rng.uniform(0.012, 0.04)))
     ink = style.inner_ink if rng.random() < 0.5 else style.digit_ink
     cells = [c for c in range(81) if grid.givens[c] == "." or rng.random() < 0.03]
     for cell in rng.choice(cells, int(rng.integers(2, 10)), replace=False):
-        row, col = divmod(int(cell), 9)
+        middle, *_ = grid.cell(*divmod(int(cell), 9))
         for side_x, side_y in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-            canvas.corner((xs[col] + xs[col + 1]) / 2, (ys[row] + ys[row + 1]) / 2, style.rings * width, line, ink, side_x, side_y)
+            canvas.corner(*middle, style.rings * width, line, ink, side_x, side_y)
 
 
-def draw_letters(canvas, style, xs, ys, grid, rng):
+def draw_letters(canvas, style, grid, rng):
     """Prints small letters into a few empty cells, as prize puzzles do; such a cell reads `s`."""
     empty = [c for c in range(81) if grid.givens[c] == "."]
-    height = (ys[9] - ys[0]) / 9
+    height = grid.cell(0, 0)[2]
     face = fonts.sized(style.font, max(5.0, height * float(rng.uniform(0.25, 0.5))))
-    middle = rng.random() < 0.5
+    centred = rng.random() < 0.5
     for place, cell in enumerate(rng.choice(empty, min(int(rng.integers(2, 6)), len(empty)), replace=False)):
-        row, col = divmod(int(cell), 9)
-        at = ((xs[col] + xs[col + 1]) / 2, (ys[row] + ys[row + 1]) / 2) if middle else (xs[col] + height * 0.2, ys[row] + height * 0.25)
+        middle, width, _ = grid.cell(*divmod(int(cell), 9))
+        at = middle if centred else middle + [0.2 * height - width / 2, -0.25 * height]
         canvas.text(*at, "ABCDEF"[place], face, style.digit_ink, "mm")
         grid.cells[cell] = "s"
 

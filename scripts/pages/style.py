@@ -74,7 +74,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black
-    kind = rng.choice(10, p=(0.24, 0.17, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.06, 0.08))
+    kind = rng.choice(10, p=(0.24, 0.15, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.08, 0.08))
     style.box_width = float(rng.uniform(0.035, 0.075))
     style.inner_width = float(rng.uniform(0.008, 0.025))
     if kind == 0:       # newspaper: thin grey inside
@@ -105,8 +105,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.box_double = True
         style.box_width = float(rng.uniform(0.08, 0.13))
     elif kind == 8:     # boxes set apart by a gap
-        style.gap = float(rng.uniform(0.05, 0.16))
-        style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5))
+        style.gap = float(rng.uniform(0.05, 0.16) if rng.random() < 0.5 else rng.uniform(0.16, 0.5))
+        style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5)) if rng.random() < 0.7 else float(rng.uniform(0.04, 0.12))
     style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
     if style.gap:
         style.frame = "box"

@@ -1,5 +1,5 @@
 """Draws pages until told to stop and hands over what networks learn from, a chunk at a time:
-`draw_pages.py FIND.onnx OUT --cut target/release/examples/cut_cells --workers 30 --minutes 9 [--pages 600] [--labels MODELS] [--fine] [--seed 2000000]`.
+`draw_pages.py FIND.onnx OUT --cut target/release/examples/cut_cells --workers 30 --minutes 9 [--pages 600] [--labels MODELS] [--fine] [--others SHARE] [--seed 2000000]`.
 
 OUT/cells gets the cells of each chunk (see classify.py), cut by `cut_cells` with FIND.onnx; OUT/pages/NAME the first --pages pages themselves
 (see find.py); OUT/labels, with --labels MODELS, surroundings and lines (see ../label/draw.py), among them what the program cuts with the networks
@@ -25,13 +25,13 @@ import draw as label  # noqa: E402
 from generate import LEVELS, describe  # noqa: E402
 
 
-def chunk_of(seeds, folder, with_labels):
+def chunk_of(seeds, folder, with_labels, others):
     """Draws pages into `folder` with their truth; gives what the label networks learn from."""
     folder.mkdir(parents=True)
     frames, strips, loose, truths = [], [], [], []
     for seed in seeds:
         level = LEVELS[seed % len(LEVELS)]
-        page, photo, rng = label.photographed(seed, level)
+        page, photo, rng = label.photographed(seed, level, others=others)
         name = f"{seed}.jpg"
         Image.fromarray(photo.image).save(folder / name, quality=92)
         truths.append({"photo": name, "seed": seed, "level": level, "layout": page.layout, **describe(page.block, photo)})
@@ -57,7 +57,7 @@ def work(worker, options, end):
         seeds = [seed + k * options.workers for k in range(options.chunk)]
         seed, name = seeds[-1] + options.workers, f"drawn{options.seed}_{worker}_{number}"
         folder = out / "drawing" / name
-        examples = chunk_of(seeds, folder, options.labels)
+        examples = chunk_of(seeds, folder, options.labels, options.others)
         lines = str(folder / "lines")
         subprocess.run([options.cut, options.find, str(folder), str(out / "cells" / name), *(["fine"] if options.fine else []), *(("lines", options.labels, lines) if options.labels else ())],
                        check=True, stdout=subprocess.DEVNULL, env={**os.environ, "RAYON_NUM_THREADS": "1"})
@@ -82,6 +82,7 @@ def main():
     arguments.add_argument("--pages", type=int, default=0, help="how many pages to keep")
     arguments.add_argument("--labels", metavar="MODELS")
     arguments.add_argument("--fine", action="store_true", help="cells of 48x48 as well")
+    arguments.add_argument("--others", type=float, default=0.0, metavar="SHARE", help="the least share of puzzles with other rules")
     arguments.add_argument("--seed", type=int, default=2000000)
     options = arguments.parse_args()
     for folder in ("pages", "cells", "labels"):

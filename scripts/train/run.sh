@@ -13,7 +13,8 @@
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
-#   RATE [1e-3] where cell networks go on from others                        LEAST [500] drawn grids or lines to wait for
+#   RATE [1e-3] where find and cell networks go on from others               LEAST [500] drawn grids or lines to wait for
+#   OTHERS [0] the least share of drawn puzzles that have other rules
 #   LABEL_RATE [3e-3 from nothing, else 1e-3] of the label networks
 #   BATCH [144] grids, PHOTOS [0.2] the share of photographs in a batch     DEVICES [all cards, else cpu] taken in turns
 #   PAGE_PHOTOS [../shared/photos] real photographs; where they are absent, drawn pages alone train
@@ -55,14 +56,15 @@ train_net() {
     for file in "$FROM/$1.pt" "$FROM/$1.onnx" "$FROM/$from.pt" "$FROM/$from.onnx"; do [ ! -f "$file" ] || break; done
     among "$1" "$ANEW" || start=(--start "$file")
     local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
+    local pages=(--pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz"))
     local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
-    [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE")
+    [ ${#start[@]} = 0 ] || cells+=(--rate "$RATE") pages+=(--rate "$RATE")
     case "$1" in
     classify) "$PYTHON" scripts/train/classify.py "${cells[@]}" --seed 1 "${common[@]}" ;;
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
     fine*) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed "4${1#fine}" "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
-    find) "$PYTHON" scripts/train/find.py --pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz") "${common[@]}" ;;
+    find) "$PYTHON" scripts/train/find.py "${pages[@]}" "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
     esac
@@ -75,7 +77,7 @@ train() {
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
     case "$NETS" in *fine*) also+=(--fine) ;; esac
     OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 nice "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
-        --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" "${also[@]}" >"$WORK/draw.log" 2>&1 &
+        --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" --others "${OTHERS:-0}" "${also[@]}" >"$WORK/draw.log" 2>&1 &
     drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
     case "$NETS" in
@@ -99,6 +101,6 @@ install() {
 for step in "$@"; do
     case "$step" in
     prepare | train | install) "$step" ;;
-    *) sed -n '2,20p' "$0" >&2; exit 2 ;;
+    *) sed -n '2,21p' "$0" >&2; exit 2 ;;
     esac
 done
