@@ -53,7 +53,7 @@ static SHOWN: LazyLock<Vec<Shown>> = LazyLock::new(|| {
         let at = |row: usize, column: usize| Point::new(number(row, column, 0), number(row, column, 1));
         let points = std::array::from_fn(|row| std::array::from_fn(|column| at(row, column)));
         let givens = grid["givens"].as_str().expect("givens").to_owned();
-        Shown { name, luma: sample(name), lattice: Lattice { points }, givens }
+        Shown { name, luma: sample(name), lattice: points.into(), givens }
     });
     [drawn].into_iter().chain(photos).collect()
 });

@@ -35,7 +35,7 @@ def shaken(rng, lattice):
     return lattice + rng.normal(0, 0.015, 2) * pitch + rng.normal(0, 0.012, (10, 10, 2)) * pitch
 
 
-def compose(rng, level, heldout):
+def compose(rng, level, heldout, others=0.0):
     """A page of the generator's, of which a third leave labels to `print_own`."""
     made = pages.random_labels
 
@@ -45,7 +45,7 @@ def compose(rng, level, heldout):
 
     pages.random_labels = sometimes_none
     try:
-        page = pages.compose(rng, level, heldout, None, None)
+        page = pages.compose(rng, level, heldout, None, None, others)
     finally:
         pages.random_labels = made
     for grid in page.block.grids:

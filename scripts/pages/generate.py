@@ -80,7 +80,7 @@ def grid_truth(grid, view):
             label_corners = rounded(np.roll(corners, -{0: 0, 90: 1, 270: 3}[grid.label_turn], 0))
         else:
             label = None
-    return {"lattice": rounded(points.reshape(10, 10, 2)), "turn": grid.turn, "label": label, "label_box": label_box, "label_corners": label_corners, "givens": grid.givens,
+    return {"lattice": rounded(points.reshape(10, 10, 2)), "gap": round(grid.gap, 3), "turn": grid.turn, "label": label, "label_box": label_box, "label_corners": label_corners, "givens": grid.givens,
             "entries": "".join(grid.entries), "marks": [{"cell": f"r{c // 9 + 1}c{c % 9 + 1}", "digits": d} for c, d in sorted(grid.marks.items())],
             "cells": cells, "solution": grid.solution, "solved": grid.solved, "whole": bool(there.all()), "rules": grid.rules, "misprint": grid.misprint}
 

@@ -170,7 +170,7 @@ fn foreign_lattice(thing: &Value, name: &str) -> Option<Lattice> {
     let step = |shift: u32| (name_seed(name) >> shift) as usize % (count - 8);
     let (row, column) = (step(3), step(11));
     let points = std::array::from_fn(|r| std::array::from_fn(|c| map.apply(Point::new((column + c) as f32, (row + r) as f32))));
-    Some(shaken(&Lattice { points }, name)).filter(Lattice::is_proper)
+    Some(shaken(&Lattice::from(points), name)).filter(Lattice::is_proper)
 }
 
 /// The grid of a photograph, of which nothing but what stands in it is known for sure: the largest one, turned as it reads best.
@@ -223,7 +223,8 @@ fn name_of(class: usize) -> String {
 }
 
 fn lattice_of(grid: &Value) -> Option<Lattice> {
-    let mut lattice = Lattice { points: [[Point::default(); 10]; 10] };
+    let gap = grid["gap"].as_f64().unwrap_or(0.0) as f32;
+    let mut lattice = Lattice { points: [[Point::default(); 10]; 10], gap };
     for (row, line) in lattice.points.iter_mut().enumerate() {
         for (column, place) in line.iter_mut().enumerate() {
             let value = &grid["lattice"][row][column];

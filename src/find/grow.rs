@@ -236,7 +236,7 @@ fn fill(places: &[[Option<Point>; 10]; 10]) -> Option<Lattice> {
     let surface = Surface::fit(&kept)?;
     let points =
         std::array::from_fn(|row| std::array::from_fn(|column| kept[row][column].unwrap_or_else(|| surface.at(row as f32, column as f32))));
-    let lattice = Lattice { points };
+    let lattice = Lattice::from(points);
     lattice.is_proper().then_some(lattice)
 }
 

@@ -88,17 +88,91 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
         }
     }
     for _ in 0..ROUNDS {
+        lattice.gap = set_apart(&small, &lattice, &mut ridges);
         lattice = moved(&lattice, &ridges.0, &ridges.1);
         ridges = measure(&small, &lattice);
     }
+    let apart = set_apart(&small, &lattice, &mut ridges) > 0.0;
     let lattice = between(lattice, &ridges);
     let (rows, columns) = ridges;
     let beyond = beyond(&small, &lattice, &rows, &columns);
-    let now_plain = found.boxes < PLAIN_BOXES && shows_boxes(&small, &lattice, &rows, &columns);
+    let now_plain = found.boxes < PLAIN_BOXES && (apart || shows_boxes(&small, &lattice, &rows, &columns));
     let boxes = if now_plain { PLAIN_BOXES } else { found.boxes };
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
     Found { lattice, rows: depths(rows), columns: depths(columns), beyond, boxes, ..found }
+}
+
+/// How far the boxes stand apart, in cells: 0 where one line divides them. Where two do, the ridges of those lines are put in the middle between both.
+fn set_apart(luma: &GrayImage, lattice: &Lattice, (rows, columns): &mut Ridges) -> f32 {
+    /// Of nine segments; digits or a fold may hide the others.
+    const FEWEST: usize = 6;
+    /// The widest gap over the narrowest.
+    const ALIKE: f32 = 1.5;
+    let p = &lattice.points;
+    let across = |line: usize| -> [Option<(f32, Ridge)>; 9] { std::array::from_fn(|i| pair(luma, p[line][i], p[line][i + 1])) };
+    let along = |line: usize| -> [Option<(f32, Ridge)>; 9] { std::array::from_fn(|i| pair(luma, p[i][line], p[i + 1][line])) };
+    let mut gaps = Vec::with_capacity(4);
+    let mut lines = Vec::with_capacity(4);
+    for (line, is_row) in [(3, true), (6, true), (3, false), (6, false)] {
+        let pairs = if is_row { across(line) } else { along(line) };
+        let mut widths: Vec<f32> = pairs.iter().flatten().map(|(width, _)| *width).collect();
+        if widths.len() < FEWEST {
+            return 0.0;
+        }
+        widths.sort_by(f32::total_cmp);
+        gaps.push(widths[widths.len() / 2]);
+        lines.push((line, is_row, pairs));
+    }
+    gaps.sort_by(f32::total_cmp);
+    if gaps[3] > ALIKE * gaps[0] {
+        return 0.0;
+    }
+    for (line, is_row, pairs) in lines {
+        let own = if is_row { &mut rows[line] } else { &mut columns[line] };
+        // A segment of which the pair isn't seen says nothing of where the line lies.
+        *own = pairs.map(|pair| pair.map_or(Ridge::default(), |(_, ridge)| ridge));
+    }
+    (gaps[1] + gaps[2]) / 2.0
+}
+
+/// Two lines on both sides of a segment with paper between them: how far apart they are, in cells, and the ridge that stands for both.
+fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
+    /// How far to each side of a segment the lines are looked for, and the least and the most that lies between them, in cells: boxes nearer to each other have a double line.
+    const REACH: f32 = 0.5;
+    const GAP: std::ops::Range<f32> = 0.12..0.7;
+    const SAMPLES: usize = 41;
+    /// Lines are at least so dark, and what lies between them is at most such a share of that.
+    const LEAST: f32 = 0.08;
+    const CLEAR: f32 = 0.35;
+    /// Of nine places along a segment a line is as dark as told at all but two: the stroke of a digit isn't.
+    const SHOWN: usize = 6;
+    let length = to.distance(from).max(1e-3);
+    let across = normal(from, to);
+    let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * REACH * length;
+    let mut values = [[0.0; SAMPLES]; ALONG.len()];
+    for (values, p) in values.iter_mut().zip(ALONG.map(|t| from.toward(to, t))) {
+        let places: [Point; SAMPLES] = std::array::from_fn(|i| p + across * offset(i));
+        *values = sample_several(luma, &places.map(|p| p.x), &places.map(|p| p.y));
+    }
+    sort(&mut values);
+    let profile = values[SHOWN];
+    let mut sorted = profile;
+    sorted.sort_by(f32::total_cmp);
+    let paper = sorted[SAMPLES * 3 / 4];
+    let darkness = profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0));
+    let peak = |range: std::ops::Range<usize>| range.max_by(|&a, &b| darkness[a].total_cmp(&darkness[b])).unwrap_or(SAMPLES / 2);
+    // The clearest place near the segment parts the two.
+    const MIDDLE: usize = SAMPLES / 2;
+    const NEAR: usize = SAMPLES / 8;
+    let clear = (MIDDLE - NEAR..=MIDDLE + NEAR).min_by(|&a, &b| darkness[a].total_cmp(&darkness[b]))?;
+    let (before, behind) = (peak(0..clear), peak(clear + 1..SAMPLES));
+    let least = darkness[before].min(darkness[behind]);
+    let width = (offset(behind) - offset(before)) / length;
+    let is_pair = least > LEAST && darkness[clear] < CLEAR * least && GAP.contains(&width) && before > 0 && behind < SAMPLES - 1;
+    let middle = (offset(before) + offset(behind)) / 2.0;
+    let ridge = Ridge { offset: middle, middle, depth: least, step: least * paper, alone: least, ink: 0.0 };
+    is_pair.then_some((width, ridge))
 }
 
 /// The share of inner lines, by their darkness, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
@@ -328,7 +402,7 @@ fn moved(lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10])
             p[row][column] + d
         })
     });
-    let next = Lattice { points };
+    let next = Lattice { points, ..*lattice };
     if next.is_proper() { next } else { lattice.clone() }
 }
 
@@ -344,8 +418,8 @@ fn between(lattice: Lattice, (rows, columns): &Ridges) -> Lattice {
     // Of 657 true lattices of drawn rough and harsh pages (seeds 842000 to 842199), folds and curls and all, 1 % have a crossing that lies so far, in cells.
     const ASTRAY: f32 = 0.15;
     let most = ASTRAY * lattice.pitch();
-    let points = laid_evenly(lattice.points, rows, most);
-    let next = Lattice { points: transposed(laid_evenly(transposed(points), columns, most)) };
+    let points = laid_evenly(lattice.points, rows, lattice.gap, most);
+    let next = Lattice { points: transposed(laid_evenly(transposed(points), columns, lattice.gap, most)), ..lattice };
     if next.is_proper() { next } else { lattice }
 }
 
@@ -355,14 +429,17 @@ fn transposed(points: [[Point; 10]; 10]) -> [[Point; 10]; 10] {
 
 /// Lines of crossings, those within a box of which both bounds can be seen laid evenly between these where they can't be seen themselves, or have a crossing
 /// further than `most` from there. Over more than a box, perspective and bends don't leave lines even.
-fn laid_evenly(mut lines: [[Point; 10]; 10], ridges: &[[Ridge; 9]; 10], most: f32) -> [[Point; 10]; 10] {
+fn laid_evenly(mut lines: [[Point; 10]; 10], ridges: &[[Ridge; 9]; 10], gap: f32, most: f32) -> [[Point; 10]; 10] {
     // Thin lines beside thick ones are darker than this share of them; noise and the edges of digits are not.
     const FAINT: f32 = 0.2;
     let depths = ridges.each_ref().map(darkness);
     for line in (0..9).filter(|line| line % 3 > 0) {
         let (before, behind) = (line / 3 * 3, line / 3 * 3 + 3);
         let bounds = depths[before].min(depths[behind]);
-        let even = std::array::from_fn(|i| lines[before][i].toward(lines[behind][i], (line % 3) as f32 / 3.0));
+        // A gap between boxes has a half on each side of its line.
+        let [lead, tail] = [before, behind].map(|bound| if bound % 9 == 0 { 0.0 } else { gap / 2.0 });
+        let share = (lead + (line % 3) as f32) / (lead + 3.0 + tail);
+        let even = std::array::from_fn(|i| lines[before][i].toward(lines[behind][i], share));
         let strays = || even.iter().zip(&lines[line]).any(|(even, is): (&Point, &Point)| even.distance(*is) > most);
         if bounds >= SEEN && (depths[line] < SEEN.max(FAINT * bounds) || strays()) {
             lines[line] = even;
@@ -433,7 +510,7 @@ mod tests {
             parts.iter().for_each(|&(top, rows)| rule(&mut page, top, rows));
             let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 150.5 + 30.0 * row as f32)));
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(&page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 }).beyond
+            refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 }).beyond
         };
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
@@ -448,7 +525,7 @@ mod tests {
         });
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-        let found = refine(&page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 });
+        let found = refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 });
         assert_eq!(found.beyond, 0.0);
     }
 
@@ -457,7 +534,7 @@ mod tests {
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let boxes = |page: &GrayImage| {
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(page, Found { lattice: Lattice { points }, seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0 }).boxes
+            refine(page, Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0 }).boxes
         };
         let mut plain = GrayImage::from_pixel(360, 360, image::Luma([220]));
         rule(&mut plain, 40, 9);
@@ -489,7 +566,7 @@ mod tests {
             std::array::from_fn(|column| Point::new(truth(column) + off(row, column), truth(row) - off(column, row)))
         });
         let found = Found {
-            lattice: Lattice { points },
+            lattice: points.into(),
             seen: 1.0,
             boxes: 1.0,
             border: 1.0,

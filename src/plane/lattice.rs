@@ -35,8 +35,17 @@ impl Turn {
 /// right. It need be neither straight nor even, since it bends with the paper.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lattice {
-    /// `points[row][column]`.
+    /// `points[row][column]`; where boxes stand apart, in the middle of the gap.
     pub points: [[Point; 10]; 10],
+    /// How far the boxes stand apart, as a share of a cell's side.
+    pub gap: f32,
+}
+
+impl From<[[Point; 10]; 10]> for Lattice {
+    /// Without gaps.
+    fn from(points: [[Point; 10]; 10]) -> Self {
+        Self { points, gap: 0.0 }
+    }
 }
 
 impl Lattice {
@@ -45,7 +54,7 @@ impl Lattice {
     pub fn from_corners(corners: [Point; 4]) -> Option<Self> {
         let map = Self::flat(corners)?;
         let points = std::array::from_fn(|row| std::array::from_fn(|column| map.apply(Point::new(column as f32, row as f32))));
-        Some(Self { points })
+        Some(points.into())
     }
 
     /// From cells (to the right of and below the top left corner, beyond the grid as well) to where they lie if the grid with these corners is flat; `None`
@@ -60,10 +69,23 @@ impl Lattice {
         [self.points[0][0], self.points[0][9], self.points[9][9], self.points[9][0]]
     }
 
-    /// The corners of the cell at `row`, `column` (each 0 to 8), clockwise from its top left.
+    /// The corners of the cell at `row`, `column` (each 0 to 8), clockwise from its top left; the gap beside its box is none of it.
     pub fn cell(&self, row: usize, column: usize) -> [Point; 4] {
         let p = &self.points;
-        [p[row][column], p[row][column + 1], p[row + 1][column + 1], p[row + 1][column]]
+        let corners = [p[row][column], p[row][column + 1], p[row + 1][column + 1], p[row + 1][column]];
+        if self.gap == 0.0 {
+            return corners;
+        }
+        // What of the way from line to line is gap: half of it, at an inner bound of the box.
+        let share = self.gap / (2.0 + self.gap);
+        let ends = |place: usize| match place {
+            3 | 6 => (share, 1.0),
+            2 | 5 => (0.0, 1.0 - share),
+            _ => (0.0, 1.0),
+        };
+        let ((left, right), (top, bottom)) = (ends(column), ends(row));
+        let [a, b, c, d] = corners;
+        [(left, top), (right, top), (right, bottom), (left, bottom)].map(|(across, down)| a.toward(b, across).toward(d.toward(c, across), down))
     }
 
     /// The mean length of a cell's side, in pixels.
@@ -90,19 +112,19 @@ impl Lattice {
                 Turn::ThreeQuarter => p[9 - column][row],
             })
         });
-        Self { points }
+        Self { points, ..*self }
     }
 
     /// The same crossings, each row from right to left: what a mirror shows.
     pub fn mirrored(&self) -> Self {
         let mut points = self.points;
         points.iter_mut().for_each(|row| row.reverse());
-        Self { points }
+        Self { points, ..*self }
     }
 
     /// The same crossings with each point put through `map`.
     pub fn map(&self, map: impl Fn(Point) -> Point) -> Self {
-        Self { points: self.points.map(|row| row.map(&map)) }
+        Self { points: self.points.map(|row| row.map(&map)), ..*self }
     }
 
     /// Whether a point lies within the four corners.

@@ -96,7 +96,7 @@ impl Table {
             let (x, y) = self.cell(row as i32, column as i32);
             Point::new(x as f32, y as f32)
         };
-        Lattice { points: std::array::from_fn(|row| std::array::from_fn(|column| at(row, column))) }
+        Lattice::from(std::array::from_fn(|row| std::array::from_fn(|column| at(row, column))))
     }
 }
 
