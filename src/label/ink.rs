@@ -67,8 +67,60 @@ impl Extent {
     }
 }
 
-/// The lines of print around a grid that may be labels by their size, nearest to it first.
-pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
+/// A row of letters or numbers at one side of a grid that name its columns or rows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Headings {
+    extent: Extent,
+}
+
+impl Headings {
+    /// Whether a line is of it.
+    pub(super) fn holds(&self, line: &Line) -> bool {
+        let own = Extent { left: line.left, top: line.top, right: line.right, bottom: line.bottom };
+        self.has(&own)
+    }
+
+    /// Whether the middle of something lies between the grid's ends beside the row, and it doesn't reach far beyond it.
+    fn has(&self, own: &Extent) -> bool {
+        const BEYOND: f32 = 0.2;
+        let Extent { left, top, right, bottom } = self.extent;
+        own.left > left - BEYOND && own.right < right + BEYOND && own.top > top - BEYOND && own.bottom < bottom + BEYOND
+    }
+}
+
+/// The letters or numbers above the columns, if there are such: shapes no wider than a cell, one or two in the middle of nearly every one, all at one height, with nothing between them.
+fn headings(shapes: &[Extent]) -> Option<Headings> {
+    /// Farther from the grid, in cells, stands something else.
+    const FAR: f32 = 1.6;
+    /// Of nine columns; a speck or a shadow may hide the others.
+    const FEWEST: usize = 7;
+    /// How far the middles of shapes may lie from the common height, and the shapes' own ends from the middle of a column, in cells.
+    const OFF: f32 = 0.15;
+    const HALF: f32 = 0.4;
+    /// Of one column: a letter, or two digits.
+    const MOST: usize = 2;
+    let above: Vec<&Extent> =
+        shapes.iter().filter(|shape| shape.bottom < 0.0 && shape.top > -FAR && shape.height() > LETTER.start && shape.left > 0.0 && shape.right < 9.0).collect();
+    let middle = |shape: &Extent| (shape.top + shape.bottom) / 2.0;
+    above.iter().find_map(|first| {
+        let row: Vec<&Extent> = above.iter().copied().filter(|shape| (middle(shape) - middle(first)).abs() < OFF).collect();
+        let mut counts = [0; 9];
+        for shape in &row {
+            let column = ((shape.left + shape.right) / 2.0).clamp(0.0, 8.9) as usize;
+            let centre = column as f32 + 0.5;
+            if centre - shape.left > HALF || shape.right - centre > HALF {
+                return None;
+            }
+            counts[column] += 1;
+        }
+        let named = counts.iter().filter(|&&count| (1..=MOST).contains(&count)).count();
+        let extent = row.iter().fold(**first, |all, shape| all.with(shape));
+        (named >= FEWEST && counts.iter().all(|&count| count <= MOST)).then_some(Headings { extent })
+    })
+}
+
+/// The lines of print around a grid that may be labels by their size, nearest to it first, and the headings of its columns and rows, which are none.
+pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> (Vec<Line>, Vec<Headings>) {
     let side = ((9.0 + 2.0 * MARGIN) * PITCH) as usize;
     let flat = even(&around.flatten(luma, PITCH), REACH);
     let cells = |pixel: usize| pixel as f32 / PITCH - MARGIN;
@@ -90,9 +142,28 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
         }
     }
     let letters = |shape: &Extent| shape.height() < LETTER.end && shape.right - shape.left < MOST_WIDE;
-    let beside: Vec<Extent> =
-        shapes.iter().filter(|shape| shape.right < 0.0 || shape.left > 9.0).map(Extent::turned).filter(letters).collect();
+    // What is too wide to be read to the right may run up or down.
+    let mut beside: Vec<Extent> = shapes.iter().filter(|shape| shape.right < 0.0 || shape.left > 9.0).copied().collect();
+    beside.retain(|shape| letters(&shape.turned()));
     shapes.retain(letters);
+    // Each side as if it were the upper one.
+    let across = |extent: &Extent| Extent { left: extent.left, top: 9.0 - extent.bottom, right: extent.right, bottom: 9.0 - extent.top };
+    let turned = |extent: &Extent| extent.turned();
+    let turned_across = |extent: &Extent| across(&extent.turned());
+    let back = |extent: &Extent| across(extent).turned();
+    let same = |extent: &Extent| *extent;
+    type Map<'a> = &'a dyn Fn(&Extent) -> Extent;
+    let sides: [(Map, Map); 4] = [(&same, &same), (&across, &across), (&turned, &turned), (&turned_across, &back)];
+    let named: Vec<Headings> = sides
+        .iter()
+        .filter_map(|(there, back)| {
+            let headings = headings(&shapes.iter().map(there).collect::<Vec<_>>())?;
+            Some(Headings { extent: back(&headings.extent) })
+        })
+        .collect();
+    let heads = |shape: &Extent| named.iter().any(|headings| headings.has(shape));
+    shapes.retain(|shape| !heads(shape));
+    let beside: Vec<Extent> = beside.iter().filter(|shape| !heads(shape)).map(Extent::turned).collect();
     let rim = 0.06 - MARGIN;
     let is_line = |line: &Extent, turned: bool| {
         let least = if turned { LONG } else { SHORT };
@@ -110,7 +181,7 @@ pub(super) fn lines(luma: &GrayImage, around: &Surroundings) -> Vec<Line> {
     let lines_of = |(Extent { left, top, right, bottom }, runs): (Extent, &'static [Run])| {
         runs.iter().map(move |&run| Line { left, top, right, bottom, run })
     };
-    lines.into_iter().flat_map(lines_of).collect()
+    (lines.into_iter().flat_map(lines_of).collect(), named)
 }
 
 /// How much speaks for a line being a label by where it stands alone, 0 to 0.6: near the grid, in line with an edge or the middle of it, and
@@ -218,7 +289,7 @@ mod tests {
             let bar = (55..65).contains(&y) && [(80..84), (88..92), (96..100)].iter().any(|columns| columns.contains(&x));
             image::Luma([if bar { 30 } else { 220 }])
         });
-        let lines = lines(&page, &Surroundings::new(&lattice));
+        let (lines, _) = lines(&page, &Surroundings::new(&lattice));
         assert_eq!(lines.len(), 1, "{lines:?}");
         let line = &lines[0];
         for (found, expected) in [(line.left, 0.0), (line.top, -1.25), (line.right, 1.0), (line.bottom, -0.75)] {

@@ -186,11 +186,12 @@ impl LabelReader {
             };
             let (near, within) = around.near(&page.luma, ink::PITCH);
             let marks = Marks::see(&self.place, &near, &within)?;
-            let inked = ink::lines(&near, &within);
+            let (inked, headings) = ink::lines(&near, &within);
+            let heads = |line: &surroundings::Line| headings.iter().any(|headings| headings.holds(line));
             seen.extend(
                 candidates(&marks, &inked, &page.luma, around)
                     .into_iter()
-                    .filter(|candidate| !within_another(&candidate.line))
+                    .filter(|candidate| !within_another(&candidate.line) && !heads(&candidate.line))
                     .map(|candidate| (grid, candidate)),
             );
         }
