@@ -6,7 +6,7 @@
 
 use super::copies::Shapes;
 use super::{CLASSES, Evidence};
-use crate::cut::{Cells, SIDE, least};
+use crate::cut::{Cells, Light, SIDE, least};
 use crate::decode::wide;
 
 /// Features of a digit's ink, see [`features`].
@@ -113,6 +113,8 @@ pub struct Inks {
     mixed: [f64; 81],
     /// The logarithm of how much ink there is in each cell, in samples as dark as its darkest.
     amounts: [Option<f64>; 81],
+    /// See [`Ink::uneven`].
+    uneven: f64,
     shapes: Shapes,
 }
 
@@ -131,14 +133,13 @@ impl Inks {
                 }
             },
         );
-        Self { depth: depths, inks, mixed, amounts, shapes: Shapes::measure(cells) }
+        Self { depth: depths, inks, mixed, amounts, uneven: uneven(&inks, &cells.light), shapes: Shapes::measure(cells) }
     }
 
     /// What the ink of the grid is like in which `evidence` was seen.
     pub fn told(&self, evidence: &Evidence) -> Ink {
-        let Self { depth, inks, amounts, shapes, .. } = self;
+        let &Self { ref depth, ref inks, ref amounts, uneven, ref shapes, .. } = self;
         // Copies are print, be it in two colours.
-        let uneven = uneven(inks);
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
         let places = inks.map(|ink| ink.map(|[.., height, right, below]| [height, right, below]));
@@ -163,12 +164,13 @@ fn is_odd(ink: &[f64; FEATURES], median: &[f64; FEATURES]) -> bool {
 }
 
 /// How much the features of neighbouring digits of one box differ (so that blur and shade, which change slowly over a page, don't count): the spread that this shows,
-/// each in its least, as their geometric mean, in shares of what one print has. Heights are left out, since old-style digits have several.
+/// each in its least, as their geometric mean, in shares of what one print has. Heights are left out, since old-style digits have several. Where enough neighbours have paper of one tint only they are compared: on a tint ink is
+/// told from the paper otherwise.
 ///
 /// Set on the 221 sound finished grids of 32 drawn pages (`generate.py --layout solutions --level all --seed 871000`) and of 120 rough ones (seed 870000,
 /// three shots of each page), of which 98 % stay below 1 (without colour 95 %), and held against the 80 photographs with even numbers of grids filled in
 /// by hand, of which 94 % lie above it (without colour 92 %).
-fn uneven(inks: &[Option<[f64; FEATURES]>]) -> f64 {
+fn uneven(inks: &[Option<[f64; FEATURES]>], light: &[Light]) -> f64 {
     const COLOURED: [usize; 6] = [0, 1, 2, 3, 5, 6];
     /// Of a page without colour: darkness, sharpness and place from left to right, which told most.
     const GREY: [usize; 3] = [2, 3, 5];
@@ -176,9 +178,19 @@ fn uneven(inks: &[Option<[f64; FEATURES]>]) -> f64 {
     const IN_GREY_PRINT: f64 = 1.29;
     /// Keeps the logarithm finite.
     const LEAST: f64 = 0.05;
+    /// By how much papers of one tint differ, as a logarithm and in steps of 8 bits, and pairs enough.
+    const TINT: (f32, f32) = (0.06, 6.0);
+    const ENOUGH: usize = 24;
     // In one box, since boxes may be printed in two colours by turns.
     let neighbours = (0..81).flat_map(|cell| [(cell % 3 < 2, cell, cell + 1), (cell / 9 % 3 < 2, cell, cell + 9)]);
-    let pairs: Vec<_> = neighbours.filter(|pair| pair.0).filter_map(|(_, a, b)| Some((inks[a]?, inks[b]?))).collect();
+    let are_of_one_tint = |a: &Light, b: &Light| {
+        (a.paper / b.paper).ln().abs() < TINT.0 && (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1]) < TINT.1
+    };
+    let pairs: Vec<(usize, usize)> =
+        neighbours.filter(|&(within, a, b)| within && inks[a].is_some() && inks[b].is_some()).map(|(_, a, b)| (a, b)).collect();
+    let alike: Vec<(usize, usize)> = pairs.iter().copied().filter(|&(a, b)| are_of_one_tint(&light[a], &light[b])).collect();
+    let pairs = if alike.len() < ENOUGH { pairs } else { alike };
+    let pairs: Vec<_> = pairs.into_iter().filter_map(|(a, b)| Some((inks[a]?, inks[b]?))).collect();
     let spread = |i: usize| (pairs.iter().map(|(a, b)| (a[i] - b[i]).powi(2)).sum::<f64>() / (2.0 * pairs.len().max(1) as f64)).sqrt();
     let mean = |features: &[usize]| {
         let logs = features.iter().map(|&i| (spread(i) / LEAST_SPREAD[i]).max(LEAST).ln());
