@@ -5,10 +5,10 @@ import fonts
 import words
 from canvas import Canvas, turn_pixels, turn_points
 from extras import draw_extras
-from grid import Block, draw_grid
+from grid import Block, draw_grid, headings_room
 from style import tint
 
-PLACES = {"above left": 0.22, "above": 0.19, "above right": 0.13, "below left": 0.07, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05}
+PLACES = {"above left": 0.22, "above": 0.19, "above right": 0.13, "below left": 0.07, "below": 0.06, "below right": 0.05, "left": 0.05, "right": 0.05, "bar": 0.07, "tag": 0.06, "column": 0.05, "behind": 0.04}
 # What a label is set in, and what follows it on its line or stands on a line of its own between it and the grid: how hard the puzzle is.
 DRESSES = {"plain": 0.73, "disc": 0.05, "ring": 0.09, "pill": 0.04, "block": 0.05, "underlined": 0.04}
 FOLLOWERS = {"nothing": 0.46, "stars": 0.25, "level": 0.21, "line": 0.08}
@@ -59,7 +59,9 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
     if text and labels["shout"]:
         text = words.shouted(text)
     head = int(text_px * (1.7 + labels["air"] + (1.3 * labels["smaller"] if labels["follower"] == "line" else 0))) if labels else 0
-    wide, tall = size + 2 * pad, int(size * style.aspect) + 2 * pad
+    named = headings_room(style, size / (9 + 2 * style.gap))
+    sides = 2 if style.headings and style.headings[3] else 1
+    wide, tall = size + 2 * pad + sides * named, int(size * style.aspect) + 2 * pad + sides * named
     place = labels["place"] if labels and text else "none"
     left = right = top = bottom = 0
     if place in ("above left", "above", "above right", "bar", "tag"):
@@ -72,12 +74,14 @@ def grid_block(rng, size, style, look, labels, puzzle, index=0, rules="plain"):
         right = head
     elif place == "column":
         left = int(fonts.sized(look.head_font, text_px).getlength(text)) + 8
+    elif place == "behind":
+        right = int(fonts.sized(look.head_font, text_px).getlength(text) + (1 + labels["air"]) * text_px) + 4
     second = labels is not None and labels["second"] and place != "none"
     if second and not top and not bottom:
         bottom = head
     block = Block(Canvas(wide + left + right, tall + top + bottom))
     canvas = block.canvas
-    grid = draw_grid(canvas, float(left + pad), float(top + pad), size, style, *puzzle, rng)
+    grid = draw_grid(canvas, float(left + pad + named), float(top + pad + named), size, style, *puzzle, rng)
     if rules != "plain":
         draw_extras(canvas, rng, style, grid, rules)
     elif style.shade == "diagonal":
@@ -100,7 +104,7 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
     """Prints the label and what follows it; gives the label's box (x0, y0, x1, y1) and how far it is turned clockwise."""
     face = fonts.sized(look.head_font, text_px)
     colour = look.head_ink
-    if face.getlength(text) > wide - 4 and place not in ("left", "right", "column"):
+    if face.getlength(text) > wide - 4 and place not in ("left", "right", "column", "behind"):
         face = fonts.sized(look.head_font, text_px * (wide - 4) / face.getlength(text))
     middle = left + wide / 2
     if place in ("left", "right"):
@@ -131,6 +135,8 @@ def print_label(canvas, rng, look, text, text_px, place, left, top, wide, tall, 
         return canvas.text(x + 6, top / 2 - 1, text, face, look.head_ink if hollow else (255, 255, 255), "lm"), 0
     if place == "column":
         return canvas.text(2, top + 4, text, face, colour, "lt"), 0
+    if place == "behind":
+        return canvas.text(left + wide + 0.5 * text_px, top + (tall - text_px) * float(rng.choice((0.02, 0.5, 0.98))), text, face, colour, "lt"), 0
     return print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, tall, labels), 0
 
 
@@ -192,7 +198,7 @@ def print_line(canvas, rng, look, text, face, text_px, place, left, top, wide, t
 
 def add_second(canvas, rng, look, text_px, place, left, top, wide, tall):
     """Difficulty words, stars or a maker's name on the side that the label leaves free."""
-    above = place in ("below left", "below", "below right", "left", "right", "column") and top
+    above = place in ("below left", "below", "below right", "left", "right", "column", "behind") and top
     y = top / 2 if above or place in ("above left", "above right") else top + tall + text_px * 0.8
     if place in ("above", "bar", "tag") or y > canvas.height - text_px * 0.5:
         return

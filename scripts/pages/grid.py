@@ -14,6 +14,8 @@ SHADES = {
     "centre": lambda r, c: r // 3 == 1 and c // 3 == 1,
     "diagonal": lambda r, c: r == c or r + c == 8,
     "checker": lambda r, c: (r + c) % 2 == 0,
+    "rows": lambda r, c: r % 2 == 1,
+    "columns": lambda r, c: c % 2 == 1,
     "all": lambda r, c: True,
 }
 
@@ -34,7 +36,7 @@ class Grid:
     solved: bool = False
     rules: str = "plain"
     misprint: dict | None = None
-    dark: bool = False      # printed white on dark: nobody writes there
+    dark: bool = False      # printed on dark: nobody writes there
     gap: float = 0.0        # between boxes, share of the cell
 
     def __post_init__(self):
@@ -144,9 +146,30 @@ def draw_shades(canvas, style, xs, ys, gap, givens, rng):
     (lefts, rights), (tops, bottoms) = cells_of(xs, gap), cells_of(ys, gap)
     for cell, char in enumerate(givens):
         row, col = divmod(cell, 9)
-        tint = style.cell_tint if style.cell_tint and char != "." else style.shade_tint if shaded(row, col) else None
+        on_tile = style.cell_tint and char != "."
+        tint = style.cell_tint if on_tile and not style.tile else style.shade_tint if shaded(row, col) else None
+        bounds = (lefts[col], tops[row], rights[col], bottoms[row])
         if tint:
-            shade_cell(canvas, style, lefts[col], tops[row], rights[col], bottoms[row], tint)
+            shade_cell(canvas, style, *bounds, tint)
+        if on_tile and style.tile:
+            inset, radius = (share * (bounds[2] - bounds[0]) for share in style.tile)
+            tile(canvas, *bounds, inset, radius, style.cell_tint)
+        if style.cell_frame:
+            inset, radius, width = (share * (bounds[2] - bounds[0]) for share in style.cell_frame)
+            within = style.cell_tint if on_tile else tint or (255, 255, 255)
+            tile(canvas, *bounds, inset, radius, style.inner_ink)
+            tile(canvas, *bounds, inset + max(width, 0.7), max(radius - width, 0.0), within)
+
+
+def tile(canvas, left, top, right, bottom, inset, radius, colour):
+    """A rectangle with round corners, so far within these bounds."""
+    left, top, right, bottom = left + inset, top + inset, right - inset, bottom - inset
+    canvas.fill(left + radius, top, right - radius, bottom, colour)
+    canvas.fill(left, top + radius, right, bottom - radius, colour)
+    if radius > 0.5:
+        for x in (left + radius, right - radius):
+            for y in (top + radius, bottom - radius):
+                canvas.disc(x, y, radius, colour)
 
 
 def draw_lines(canvas, style, xs, ys, pitch):
@@ -275,7 +298,8 @@ def draw_digits(canvas, style, xs, ys, gap, givens, rng):
         other = style.digit_share * cell_height / share
         faces[style.found_font] = fonts.sized(style.found_font, other), middle * other
     for cell, char in enumerate(givens):
-        if char == "." and not style.typed:
+        mark = style.typed or style.blank
+        if char == "." and not mark:
             continue
         row, col = divmod(cell, 9)
         x = across[col] + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
@@ -285,8 +309,10 @@ def draw_digits(canvas, style, xs, ys, gap, givens, rng):
         if is_full and (style.found_ink or style.found_font) and rng.random() < 0.65:
             colour, font = style.found_ink or colour, style.found_font or font
         face, drop = faces[font]
+        if style.round and char != ".":
+            ring(canvas, (x, y), style.round * cell_width, max(0.8, style.inner_width * cell_width), colour)
         if char == ".":
-            canvas.text(x, y + drop, style.typed, face, colour, "ms")
+            canvas.text(x, y + drop, mark, face, colour, "ms")
         elif style.segments:
             draw_segments(canvas, style, x, y, style.digit_share * cell_height, char, colour)
         elif style.by_ink:
@@ -304,7 +330,10 @@ def draw_grid(canvas, x, y, size, style, givens, solution, rng):
     draw_shades(canvas, style, xs, ys, gap, givens, rng)
     draw_lines(canvas, style, xs, ys, pitch)
     draw_digits(canvas, style, xs, ys, gap, givens, rng)
-    grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens, gap=style.gap)
+    on_dark = style.shade == "all" and sum(style.shade_tint) < 330
+    grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens, gap=style.gap, dark=on_dark)
+    if style.headings:
+        draw_headings(canvas, style, grid)
     if style.letters and not grid.solved:
         draw_letters(canvas, style, grid, rng)
     if style.rings and not grid.solved:
@@ -320,8 +349,32 @@ def draw_rings(canvas, style, grid, rng):
     cells = [c for c in range(81) if grid.givens[c] == "." or rng.random() < 0.03]
     for cell in rng.choice(cells, int(rng.integers(2, 10)), replace=False):
         middle, *_ = grid.cell(*divmod(int(cell), 9))
-        for side_x, side_y in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-            canvas.corner(*middle, style.rings * width, line, ink, side_x, side_y)
+        ring(canvas, middle, style.rings * width, line, ink)
+
+
+def ring(canvas, middle, radius, width, ink):
+    for side_x, side_y in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
+        canvas.corner(*middle, radius, width, ink, side_x, side_y)
+
+
+def headings_room(style, pitch):
+    """The room that the names of columns and rows take at each side they stand at, px."""
+    return 0 if not style.headings else int(np.ceil((style.headings[1] + style.headings[2] + 0.1) * pitch))
+
+
+def draw_headings(canvas, style, grid):
+    """Prints the names of columns above and of rows to the left, or at both sides."""
+    kind, size, away, both = style.headings
+    width = grid.cell(0, 0)[1]
+    face, off = fonts.sized(style.font, max(5.0, size * width / 0.72)), (away + size / 2) * width
+    named = {"A1": ("ABCDEFGHI", "123456789"), "1A": ("123456789", "ABCDEFGHI"), "11": ("123456789",) * 2, "r1c1": ([f"c{n}" for n in range(1, 10)], [f"r{n}" for n in range(1, 10)])}[kind]
+    (left, top), (right, bottom) = grid.lattice[0, 0], grid.lattice[9, 9]
+    for n in range(9):
+        (x, y), *_ = grid.cell(n, n)
+        for at in (top - off, bottom + off)[:2 if both else 1]:
+            canvas.text(x, at, named[0][n], face, style.inner_ink, "mm")
+        for at in (left - off, right + off)[:2 if both else 1]:
+            canvas.text(at, y, named[1][n], face, style.inner_ink, "mm")
 
 
 def draw_letters(canvas, style, grid, rng):

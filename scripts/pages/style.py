@@ -44,7 +44,7 @@ class GridStyle:
     frame_width: float = 0.05
     inner_drawn: bool = True
     gap: float = 0.0            # white between the boxes, share of the cell
-    shade: str = "none"         # none, corners, cross, centre, cells, diagonal, checker, all
+    shade: str = "none"         # none, corners, cross, centre, cells, diagonal, checker, rows, columns, all
     shade_tint: tuple = (220, 220, 220)
     font: str = ""
     digit_share: float = 0.6    # height of the digits, share of the cell's height
@@ -52,6 +52,8 @@ class GridStyle:
     shift: tuple = (0.0, 0.0)   # of all digits, shares of the cell
     jitter: float = 0.0         # of each digit, share of the cell
     cell_tint: tuple | None = None  # behind given digits
+    tile: tuple | None = None   # which is a tile within the cell: its distance from the lines and the radius of its corners, shares of the cell
+    cell_frame: tuple | None = None  # a frame of its own in each cell: distance, radius and width of its line
     aspect: float = 1.0         # cell height over width
     stretch: float = 1.0        # width of the digits over the font's own
     by_ink: bool = False        # digits centred by their ink, not by their advance and baseline
@@ -59,6 +61,9 @@ class GridStyle:
     band: float = 0.0           # width of a coloured band round the frame, share of the cell
     band_ink: tuple = (200, 200, 200)
     letters: bool = False       # a prize puzzle: small printed letters in some empty cells
+    round: float = 0.0          # radius of a ring round every printed digit, share of the cell
+    blank: str = ""             # what stands in empty cells
+    headings: tuple | None = None    # letters or numbers of columns and rows: a kind, size and distance as shares of the cell, and whether at both sides
     rings: float = 0.0          # radius of printed rings round some cells whose digits a contest asks for, share of the cell
     slant: float = 0.0          # how far the digits lean to the right, share of their height
     second_ink: tuple | None = None  # digits in every other box
@@ -105,7 +110,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.box_double = True
         style.box_width = float(rng.uniform(0.08, 0.13))
     elif kind == 8:     # boxes set apart by a gap
-        style.gap = float(rng.uniform(0.05, 0.16) if rng.random() < 0.5 else rng.uniform(0.16, 0.5))
+        style.gap = float(rng.uniform(0.05, 0.16) if rng.random() < 0.5 else rng.uniform(0.16, 0.6))
         style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5)) if rng.random() < 0.7 else float(rng.uniform(0.04, 0.12))
     style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
     if style.gap:
@@ -123,8 +128,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.frame_width = style.inner_width
     if style.frame == "double":
         style.frame_width = float(rng.uniform(0.08, 0.14))
-    style.shade = str(rng.choice(("none", "corners", "cross", "centre", "cells", "diagonal", "checker", "all"),
-                                 p=(0.58, 0.1, 0.07, 0.04, 0.09, 0.02, 0.04, 0.06)))
+    style.shade = str(rng.choice(("none", "corners", "cross", "centre", "cells", "diagonal", "checker", "rows", "columns", "all"),
+                                 p=(0.56, 0.1, 0.07, 0.04, 0.09, 0.02, 0.03, 0.02, 0.01, 0.06)))
     style.shade_tint = tint(rng, rng.random() < 0.3)
     if style.shade in ("corners", "cross", "centre"):
         # Boxes told by their tint need no heavy lines, and bear a dark one.
@@ -151,6 +156,11 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.cell_tint = tint(rng, rng.random() < 0.4)
         if rng.random() < 0.35:     # white on a dark ground
             style.cell_tint, style.digit_ink = ink(rng, 0.6), tint(rng)
+        if rng.random() < 0.3:
+            style.tile = float(rng.uniform(0.03, 0.12)), float(rng.uniform(0.0, 0.2))
+            if rng.random() < 0.3:      # light tiles on a dark board
+                style.cell_tint, style.digit_ink, style.shade, style.shade_tint = tint(rng), ink(rng, 0.7), "all", ink(rng, 0.6)
+                style.inner_ink, style.box_ink = tint(rng, True), tint(rng)
     if aspect_free and rng.random() < 0.2:
         style.aspect = float(rng.uniform(0.92, 1.08))
     style.by_ink = bool(rng.random() < 0.3)
@@ -159,6 +169,15 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style.letters = bool(rng.random() < 0.015)
     if rng.random() < 0.04:
         style.rings = float(rng.uniform(0.3, 0.47))
+    if rng.random() < 0.025:
+        style.cell_frame = float(rng.uniform(0.03, 0.1)), float(rng.uniform(0.0, 0.2)), float(rng.uniform(0.01, 0.03))
+        style.inner_drawn = rng.random() < 0.5
+    if rng.random() < 0.012:
+        style.round, style.digit_share = float(rng.uniform(0.36, 0.46)), min(style.digit_share, float(rng.uniform(0.4, 0.55)))
+    if rng.random() < 0.015:
+        style.blank = str(rng.choice((".", "-", "_", "*", "o")))
+    if rng.random() < 0.07:
+        style.headings = str(rng.choice(("A1", "1A", "11", "r1c1"), p=(0.5, 0.15, 0.25, 0.1))), float(rng.uniform(0.2, 0.45)), float(rng.uniform(0.1, 0.5)), bool(rng.random() < 0.3)
     if rng.random() < 0.03:
         style.second_ink = ink(rng, 0.2)
     if rng.random() < 0.08:
