@@ -114,10 +114,22 @@ def letters(canvas, rng, style, lattice, pitch):
         canvas.text(x, y, str(rng.choice(signs)), face, style.digit_ink, "mm")
 
 
+def corners(canvas, rng, style, lattice, pitch):
+    """Discs with small digits where four cells meet."""
+    radius, face = float(rng.uniform(0.15, 0.25)) * pitch, fonts.sized(style.font, max(4.0, 0.14 * pitch))
+    for n in rng.permutation(64)[:int(rng.integers(4, 20))]:
+        x, y = lattice[n // 8 + 1, n % 8 + 1]
+        canvas.disc(x, y, radius, style.inner_ink)
+        canvas.disc(x, y, radius - max(0.8, 0.015 * pitch), (255, 255, 255))
+        digits = sorted(str(d) for d in rng.permutation(np.arange(1, 10))[:int(rng.integers(1, 5))])
+        for row, part in enumerate((digits[:2], digits[2:])):
+            canvas.text(x, y + (row - 0.5 * (len(digits) > 2)) * 0.17 * pitch, "".join(part), face, style.digit_ink, "mm")
+
+
 def lines(canvas, rng, style, lattice, pitch):
     """Broad lines along cells, from a bulb, from a ring with an arrow's head at the other end, or plain."""
     sheet, tint = Canvas(canvas.width, canvas.height), pale(rng, style)
-    manner, width = str(rng.choice(("bulb", "arrow", "plain"))), float(rng.uniform(0.12, 0.35)) * pitch
+    manner, width = str(rng.choice(("bulb", "arrow", "plain"))), float(rng.uniform(0.05, 0.35)) * pitch
     if manner == "arrow":
         tint, width = pale(rng, style, 0.5), max(1.0, 0.04 * pitch)
     taken, bulb = np.zeros((9, 9), bool), float(rng.uniform(0.3, 0.42)) * pitch
@@ -175,4 +187,5 @@ def pale(rng, style, strength=None):
     return tuple(int(255 - (255 - ink) * strength) for ink in style.box_ink)
 
 
-EXTRAS = {"diagonal": diagonals, "cages": cages, "windows": windows, "parity": parity, "dots": dots, "bars": bars, "signs": signs, "letters": letters, "lines": lines}
+EXTRAS = {"diagonal": diagonals, "cages": cages, "windows": windows, "parity": parity, "dots": dots, "bars": bars, "signs": signs, "letters": letters, "corners": corners,
+          "lines": lines}

@@ -184,7 +184,7 @@ fn best_window(crossings: &[Crossing], nodes: &Nodes) -> Option<(Found, Vec<usiz
     }
     let lattice = fill(&places)?;
     let found =
-        Found { lattice, seen: used.len() as f32 / 100.0, boxes, border, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0 };
+        Found { lattice, seen: used.len() as f32 / 100.0, boxes, border, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0, shares_a_box: false };
     Some((found, used))
 }
 

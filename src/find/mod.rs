@@ -40,6 +40,8 @@ pub struct Found {
     pub columns: [[f32; 9]; 10],
     /// Share of the inner lines, by their darkness, that go on beyond the rim, on the side where second most do, 0 to 1.
     pub beyond: f32,
+    /// Whether the lines of a box at one of its corners go on in another grid.
+    pub shares_a_box: bool,
 }
 
 /// The long side, in pixels, of the shrunken page on which lattices are looked for.
@@ -204,7 +206,7 @@ mod tests {
         let found = |left: f32, pitch: f32, seen: f32| {
             let corners = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(left + x * pitch, x + y * pitch));
             let lattice = Lattice::from_corners(corners).expect("a square");
-            Found { lattice, seen, boxes: 1.0, border: 1.0, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0 }
+            Found { lattice, seen, boxes: 1.0, border: 1.0, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0, shares_a_box: false }
         };
         let seen = |merged: Vec<Found>| merged.iter().map(|found| found.seen).collect::<Vec<_>>();
         assert_eq!(seen(merge(vec![found(10.0, 30.0, 0.9)], vec![found(13.0, 31.0, 1.0)])), [1.0]);

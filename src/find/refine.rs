@@ -95,12 +95,13 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let apart = set_apart(&small, &lattice, &mut ridges) > 0.0;
     let lattice = between(lattice, &ridges);
     let (rows, columns) = ridges;
-    let beyond = beyond(&small, &lattice, &rows, &columns);
+    let ends = ends(&small, &lattice, &rows, &columns);
+    let (beyond, shares_a_box) = (beyond(&ends), shares_a_box(&ends));
     let now_plain = found.boxes < PLAIN_BOXES && (apart || shows_boxes(&small, &lattice, &rows, &columns));
     let boxes = if now_plain { PLAIN_BOXES } else { found.boxes };
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
-    Found { lattice, rows: depths(rows), columns: depths(columns), beyond, boxes, ..found }
+    Found { lattice, rows: depths(rows), columns: depths(columns), beyond, shares_a_box, boxes, ..found }
 }
 
 /// How far the boxes stand apart, in cells: 0 where one line divides them. Where two do, the ridges of those lines are put in the middle between both.
@@ -175,46 +176,63 @@ fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
     is_pair.then_some((width, ridge))
 }
 
-/// The share of inner lines, by their darkness, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
-/// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
-/// at least, wherever the window lies.
-fn beyond(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> f32 {
+/// One of the eight inner lines that meet a side: its darkness, and whether it goes on beyond the rim for a whole cell; `None` where that lies beyond the picture.
+type Ends = [(f32, Option<bool>); 8];
+
+/// Where the inner lines end: at the left, the right, the upper and the lower rim.
+fn ends(luma: &GrayImage, lattice: &Lattice, rows: &[[Ridge; 9]; 10], columns: &[[Ridge; 9]; 10]) -> [Ends; 4] {
     // Less than this share of the line's own darkness beyond the rim is another thing, or nothing.
     const SAME: f32 = 0.5;
     let p = &lattice.points;
     let (width, height) = (luma.width() as f32 - 1.0, luma.height() as f32 - 1.0);
-    // The lines of one side: their ridges, where they meet the rim, and the crossing before.
-    let share = |side: [(&[Ridge; 9], Point, Point); 8]| {
-        let (mut seen, mut all, mut on) = (0, 0.0, 0.0);
-        for (line, rim, within) in side {
-            let depth = darkness(line);
-            if depth < SEEN {
-                continue;
-            }
-            seen += 1;
-            all += depth;
-            let end = rim + (rim - within);
-            if (0.0..=width).contains(&end.x) && (0.0..=height).contains(&end.y) {
-                // All the way: the lines of a grid close by begin only after a gap.
-                let goes_on = |from: Point, to: Point| {
-                    let further = ridge(luma, from, to);
-                    further.depth > SAME * depth && further.middle.abs() < 0.1 * rim.distance(within)
-                };
-                if goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5)) {
-                    on += depth;
-                }
-            }
+    // A line's ridges, where it meets the rim, and the crossing before.
+    let end = |line: &[Ridge; 9], rim: Point, within: Point| {
+        let depth = darkness(line);
+        let end = rim + (rim - within);
+        if depth < SEEN || !(0.0..=width).contains(&end.x) || !(0.0..=height).contains(&end.y) {
+            return (depth, None);
         }
-        if seen < 2 { 0.0 } else { on / all }
+        // All the way: the lines of a grid close by begin only after a gap.
+        let goes_on = |from: Point, to: Point| {
+            let further = ridge(luma, from, to);
+            further.depth > SAME * depth && further.middle.abs() < 0.1 * rim.distance(within)
+        };
+        (depth, Some(goes_on(rim, end) && goes_on(rim, rim.toward(end, 0.5))))
     };
-    let mut sides = [
-        share(std::array::from_fn(|i| (&rows[i + 1], p[i + 1][0], p[i + 1][1]))),
-        share(std::array::from_fn(|i| (&rows[i + 1], p[i + 1][9], p[i + 1][8]))),
-        share(std::array::from_fn(|i| (&columns[i + 1], p[0][i + 1], p[1][i + 1]))),
-        share(std::array::from_fn(|i| (&columns[i + 1], p[9][i + 1], p[8][i + 1]))),
-    ];
+    [
+        std::array::from_fn(|i| end(&rows[i + 1], p[i + 1][0], p[i + 1][1])),
+        std::array::from_fn(|i| end(&rows[i + 1], p[i + 1][9], p[i + 1][8])),
+        std::array::from_fn(|i| end(&columns[i + 1], p[0][i + 1], p[1][i + 1])),
+        std::array::from_fn(|i| end(&columns[i + 1], p[9][i + 1], p[8][i + 1])),
+    ]
+}
+
+/// The share of inner lines, by their darkness, 0 to 1, that go on beyond the rim, on the side where second most do. Lines of a grid
+/// end at its rim, if nothing is printed flush against one side of it; those of a larger table go on at two sides
+/// at least, wherever the window lies.
+fn beyond(ends: &[Ends; 4]) -> f32 {
+    let mut sides = ends.map(|side| {
+        let seen = side.iter().filter(|(depth, _)| *depth >= SEEN);
+        let all: f32 = seen.clone().map(|(depth, _)| depth).sum();
+        let on: f32 = seen.clone().filter(|(_, goes_on)| *goes_on == Some(true)).map(|(depth, _)| depth).sum();
+        if seen.count() < 2 { 0.0 } else { on / all }
+    });
     sides.sort_by(f32::total_cmp);
     sides[2]
+}
+
+/// Whether the lines of a box at one corner go on at both sides there, as far as they are seen, and those farther from it don't: another grid shares the box.
+fn shares_a_box(ends: &[Ends; 4]) -> bool {
+    let at_corner = |side: &Ends, last: bool| {
+        let goes_on = |i: usize| side[if last { 7 - i } else { i }].1;
+        let on = |lines: std::ops::Range<usize>| lines.filter(|&i| goes_on(i) == Some(true)).count();
+        // The line that bounds the box, and the other one between boxes.
+        goes_on(2) == Some(true) && goes_on(5) == Some(false) && ![0, 1].map(goes_on).contains(&Some(false)) && on(3..8) <= 1
+    };
+    let [left, right, upper, lower] = ends;
+    [(left, false, upper, false), (right, false, upper, true), (left, true, lower, false), (right, true, lower, true)]
+        .into_iter()
+        .any(|(side, is_lower, end, is_right)| at_corner(side, is_lower) && at_corner(end, is_right))
 }
 
 /// Whether the lines between the boxes hold plainly more ink than all others within the grid, or the paper's tint changes there and hardly anywhere else.
@@ -510,7 +528,7 @@ mod tests {
             parts.iter().for_each(|&(top, rows)| rule(&mut page, top, rows));
             let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 150.5 + 30.0 * row as f32)));
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 }).beyond
+            refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false }).beyond
         };
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
@@ -525,7 +543,7 @@ mod tests {
         });
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-        let found = refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0 });
+        let found = refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false });
         assert_eq!(found.beyond, 0.0);
     }
 
@@ -534,7 +552,7 @@ mod tests {
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let boxes = |page: &GrayImage| {
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(page, Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0 }).boxes
+            refine(page, Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false }).boxes
         };
         let mut plain = GrayImage::from_pixel(360, 360, image::Luma([220]));
         rule(&mut plain, 40, 9);
@@ -573,6 +591,7 @@ mod tests {
             rows: [[0.0; 9]; 10],
             columns: [[0.0; 9]; 10],
             beyond: 0.0,
+            shares_a_box: false,
         };
         let found = refine(&page, found);
         for row in 0..10 {

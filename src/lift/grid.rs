@@ -109,6 +109,9 @@ pub(super) fn read(
     if tinted_diagonals(&cells.light) {
         picture.other_rules = picture.other_rules.max(TINTED_DIAGONALS);
     }
+    if found.shares_a_box {
+        picture.other_rules = 1.0;
+    }
     let start = Instant::now();
     let shot = Shot::new(&looks, picture, thresholds);
     let reading = shot.read(thresholds);
@@ -258,6 +261,8 @@ fn holds_nothing(evidence: &Evidence, cell: usize) -> bool {
 fn tints(light: &[Light], evidence: &Evidence) -> usize {
     // As a logarithm: a lighter tint can hardly be seen.
     const TINT: f32 = 0.08;
+    /// In so many colours cells are tinted that make up regions; boxes in as many are not counted. Reckoned, not fitted.
+    const MANY_COLOURS: usize = 5;
     let given = |n: usize| holds_given(evidence, n);
     let step = |a: usize, b: usize| (given(a) == given(b)).then(|| (light[a].paper / light[b].paper).ln().abs());
     let within = |at: usize| at % 3 < 2;
@@ -265,12 +270,35 @@ fn tints(light: &[Light], evidence: &Evidence) -> usize {
     let steps: Vec<f32> = across.chain((0..81).filter(|n| within(n / 9)).filter_map(|n| step(n, n + 9))).collect();
     let mut large: Vec<f32> = steps.iter().copied().filter(|&step| step > TINT).collect();
     large.sort_by(f32::total_cmp);
+    let colours = colours(light);
+    if colours >= MANY_COLOURS {
+        return steps.len();
+    }
     let Some(&usual) = large.get(large.len() / 2) else { return 0 };
     let alike = steps.iter().filter(|&&step| (0.75..1.33).contains(&(step / usual))).count();
     let between = steps.iter().filter(|&&step| (0.25..0.75).contains(&(step / usual)) || step > 1.33 * usual).count();
     // Of 754 grids on 400 drawn pages (seeds 840000 to 840099, all levels) so 22 show more than ten such steps; by their number alone, light and folds
     // make it 114.
     if 4 * between < alike { alike } else { 0 }
+}
+
+/// In how many colours cells are tinted, each of at least five cells; 0 where most boxes are of one.
+fn colours(light: &[Light]) -> usize {
+    /// Colours farther apart than this are others, in steps of 8 bits.
+    const APART: f32 = 9.0;
+    const FEWEST: usize = 5;
+    let apart = |a: &Light, b: &Light| (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1]) > APART;
+    let mut groups: Vec<(usize, usize)> = Vec::new();
+    for n in 0..light.len() {
+        match groups.iter_mut().find(|(first, _)| !apart(&light[*first], &light[n])) {
+            Some((_, count)) => *count += 1,
+            None => groups.push((n, 1)),
+        }
+    }
+    let middle = |at: usize| at % 27 / 9 == 1 && at % 3 == 1;
+    let around = |at: usize| [at - 10, at - 9, at - 8, at - 1, at + 1, at + 8, at + 9, at + 10];
+    let of_one = (0..81).filter(|&at| middle(at)).filter(|&at| !around(at).into_iter().any(|n| apart(&light[at], &light[n]))).count();
+    if of_one > 4 { 0 } else { groups.iter().filter(|(_, count)| *count >= FEWEST).count() }
 }
 
 fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evidence, ink): (&Evidence, Ink)) -> Picture {
