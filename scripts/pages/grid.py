@@ -146,17 +146,21 @@ def draw_shades(canvas, style, xs, ys, gap, givens, rng):
     (lefts, rights), (tops, bottoms) = cells_of(xs, gap), cells_of(ys, gap)
     for cell, char in enumerate(givens):
         row, col = divmod(cell, 9)
-        on_tile = style.cell_tint and char != "."
-        tint = style.cell_tint if on_tile and not style.tile else style.shade_tint if shaded(row, col) else None
+        given = style.cell_tint if char != "." else None
+        ground = style.shade_tint if shaded(row, col) else None
         bounds = (lefts[col], tops[row], rights[col], bottoms[row])
-        if tint:
-            shade_cell(canvas, style, *bounds, tint)
-        if on_tile and style.tile:
+        tint = given or ground
+        if style.tile:
             inset, radius = (share * (bounds[2] - bounds[0]) for share in style.tile)
-            tile(canvas, *bounds, inset, radius, style.cell_tint)
+            if ground and given:    # a tile on a board
+                shade_cell(canvas, style, *bounds, ground)
+            if tint:
+                tile(canvas, *bounds, inset, radius, tint)
+        elif tint:
+            shade_cell(canvas, style, *bounds, tint)
         if style.cell_frame:
             inset, radius, width = (share * (bounds[2] - bounds[0]) for share in style.cell_frame)
-            within = style.cell_tint if on_tile else tint or (255, 255, 255)
+            within = tint or (255, 255, 255)
             tile(canvas, *bounds, inset, radius, style.inner_ink)
             tile(canvas, *bounds, inset + max(width, 0.7), max(radius - width, 0.0), within)
 

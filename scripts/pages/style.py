@@ -52,7 +52,7 @@ class GridStyle:
     shift: tuple = (0.0, 0.0)   # of all digits, shares of the cell
     jitter: float = 0.0         # of each digit, share of the cell
     cell_tint: tuple | None = None  # behind given digits
-    tile: tuple | None = None   # which is a tile within the cell: its distance from the lines and the radius of its corners, shares of the cell
+    tile: tuple | None = None   # tints are tiles within the cells: their distance from the lines and the radius of their corners, shares of the cell
     cell_frame: tuple | None = None  # a frame of its own in each cell: distance, radius and width of its line
     aspect: float = 1.0         # cell height over width
     stretch: float = 1.0        # width of the digits over the font's own
@@ -141,6 +141,11 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
             style.shade_tint = (level, level, level)
     if kind == 9:
         style.shade = "all"
+    if style.shade == "all" and rng.random() < 0.3:
+        style.tile = float(rng.uniform(0.03, 0.1)), float(rng.uniform(0.0, 0.25))
+        style.inner_drawn = rng.random() < 0.4
+        if not style.inner_drawn and rng.random() < 0.7:    # or else nothing shows the boxes
+            style.gap = style.gap or float(rng.uniform(0.05, 0.3))
     if rng.random() < 0.2:
         style.screen = float(rng.uniform(2.5, 6))
     if rng.random() < 0.06:
