@@ -85,14 +85,14 @@ def grid_truth(grid, view):
             "cells": cells, "solution": grid.solution, "solved": grid.solved, "whole": bool(there.all()), "rules": grid.rules, "misprint": grid.misprint}
 
 
-def make(seed, level, heldout=False, misprint=None, layout=None, shot=0, others=0.0):
+def make(seed, level, heldout=False, misprint=None, layout=None, shot=0, others=0.0, apart=0.0):
     """One photo: (uint8 [H, W, 3], truth). The same arguments give the same pixels; another `shot` is another photo of the same page.
 
     `heldout` draws print fonts that training never sees; `misprint` ('equal', 'wrong', 'missing', 'added') spoils the first grid; `layout` fixes
-    the kind of page (page.LAYOUTS); `others` is the least share of puzzles with other rules. Truth is in photo px, pixel centres at whole numbers; grids are listed in the order of printing.
+    the kind of page (page.LAYOUTS); `others` is the least share of puzzles with other rules, `apart` the least gap between boxes in cells. Truth is in photo px, pixel centres at whole numbers; grids are listed in the order of printing.
     """
     rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout)])
-    page = compose(rng, level, heldout, misprint, layout, others)
+    page = compose(rng, level, heldout, misprint, layout, others, apart)
     if shot:
         rng = np.random.default_rng([seed, LEVELS.index(level), int(heldout), shot])
     for _ in range(8):
@@ -116,8 +116,8 @@ def describe(block, photo):
 
 
 def write_one(job):
-    seed, level, heldout, misprint, layout, shot, others, folder, ending = job
-    image, truth = make(seed, level, heldout, misprint, layout, shot, others)
+    seed, level, heldout, misprint, layout, shot, others, apart, folder, ending = job
+    image, truth = make(seed, level, heldout, misprint, layout, shot, others, apart)
     truth["photo"] = f"{seed:06d}{f'.{shot}' if shot else ''}.{ending}"
     Image.fromarray(image).save(os.path.join(folder, truth["photo"]), **({"quality": 92} if ending == "jpg" else {}))
     return json.dumps(truth, separators=(",", ":"), ensure_ascii=False)
@@ -134,13 +134,14 @@ def main():
     parser.add_argument("--misprint", choices=(*MISPRINTS, "all"), help="spoil the first puzzle of each page")
     parser.add_argument("--layout", choices=LAYOUTS, help="the kind of page; else all kinds come")
     parser.add_argument("--others", type=float, default=0.0, metavar="SHARE", help="the least share of puzzles with other rules")
+    parser.add_argument("--apart", type=float, default=0.0, metavar="GAP", help="the least gap between boxes, in cells: at most 0.6")
     parser.add_argument("--heldout", action="store_true", help="draw only fonts that training never sees")
     parser.add_argument("--shots", type=int, default=1, help="photos of each page; the first is the one that is made alone")
     options = parser.parse_args()
     os.makedirs(options.out, exist_ok=True)
     levels = LEVELS if options.level == "all" else (options.level,)
     spoils = MISPRINTS if options.misprint == "all" else (options.misprint,)
-    jobs = [(seed, levels[seed % len(levels)], options.heldout, spoils[seed // len(levels) % len(spoils)], options.layout, shot, options.others, options.out, options.format)
+    jobs = [(seed, levels[seed % len(levels)], options.heldout, spoils[seed // len(levels) % len(spoils)], options.layout, shot, options.others, options.apart, options.out, options.format)
             for seed in range(options.seed, options.seed + options.count) for shot in range(options.shots)]
     with open(os.path.join(options.out, "truth.jsonl"), "w") as out:
         if options.jobs == 1:

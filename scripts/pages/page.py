@@ -32,13 +32,18 @@ class Page:
 class Composer:
     """What the parts of one page share: its design, its level, its random generator."""
 
-    def __init__(self, rng, level, heldout, spoil, others=0.0):
-        self.rng, self.level, self.heldout, self.spoil, self.others = rng, level, heldout, spoil, others
-        newspaper = float(rng.choice((0.85, 0.3)))
-        self.style = random_style(rng, heldout, newspaper)
+    def __init__(self, rng, level, heldout, spoil, others=0.0, apart=0.0):
+        self.rng, self.level, self.heldout, self.spoil, self.others, self.apart = rng, level, heldout, spoil, others, apart
+        self.style = self.design(float(rng.choice((0.85, 0.3))))
         self.look = furniture.random_look(rng, 14, heldout)
         self.labels = random_labels(rng, self.look.tongue)
         self.index = 0
+
+    def design(self, newspaper=0.5):
+        style = random_style(self.rng, self.heldout, newspaper)
+        while style.gap < self.apart:
+            style = random_style(self.rng, self.heldout, newspaper)
+        return style
 
     def puzzle(self, solved=False):
         givens, solution = puzzles.draw_puzzle(self.rng)
@@ -229,7 +234,7 @@ def mixed(make):
         if y + main * 1.25 > height:
             break
         kind = rng.random()
-        style = make.style if rng.random() < 0.7 else random_style(rng, make.heldout)
+        style = make.style if rng.random() < 0.7 else make.design()
         block = make.stranger(main) if number and kind < 0.3 else make.grid(main * 0.86, style=style, rules=make.other_rules(0.1))
         page.place(at_x + main * 0.05, y + main * 0.06, block)
         tall = block.canvas.height + main * 0.12
@@ -287,10 +292,10 @@ def befall(make, page):
         paper.glue_strip(rng, canvas, upright[rng.integers(len(upright))])
 
 
-def compose(rng, level, heldout=False, spoil=None, layout=None, others=0.0):
+def compose(rng, level, heldout=False, spoil=None, layout=None, others=0.0, apart=0.0):
     """A Page. `spoil` asks for a misprint ('equal', 'wrong', 'missing', 'added') in its first grid; `layout` fixes one of LAYOUTS; `others` is the least
-    share of puzzles with other rules."""
-    make = Composer(rng, level, heldout, spoil, others)
+    share of puzzles with other rules, `apart` the least gap between boxes in cells."""
+    make = Composer(rng, level, heldout, spoil, others, apart)
     layout = layout or LAYOUTS[rng.choice(len(LAYOUTS), p=SHARES)]
     page, focus = {"single": single, "book": book, "solutions": solutions, "mixed": mixed, "none": none}[layout](make)
     paper.print_on_paper(rng, page.canvas, level)

@@ -183,8 +183,16 @@ fn best_window(crossings: &[Crossing], nodes: &Nodes) -> Option<(Found, Vec<usiz
         return None;
     }
     let lattice = fill(&places)?;
-    let found =
-        Found { lattice, seen: used.len() as f32 / 100.0, boxes, border, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0, shares_a_box: false };
+    let found = Found {
+        lattice,
+        seen: used.len() as f32 / 100.0,
+        boxes,
+        border,
+        rows: [[0.0; 9]; 10],
+        columns: [[0.0; 9]; 10],
+        beyond: 0.0,
+        shares_a_box: false,
+    };
     Some((found, used))
 }
 

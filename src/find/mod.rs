@@ -206,7 +206,16 @@ mod tests {
         let found = |left: f32, pitch: f32, seen: f32| {
             let corners = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(left + x * pitch, x + y * pitch));
             let lattice = Lattice::from_corners(corners).expect("a square");
-            Found { lattice, seen, boxes: 1.0, border: 1.0, rows: [[0.0; 9]; 10], columns: [[0.0; 9]; 10], beyond: 0.0, shares_a_box: false }
+            Found {
+                lattice,
+                seen,
+                boxes: 1.0,
+                border: 1.0,
+                rows: [[0.0; 9]; 10],
+                columns: [[0.0; 9]; 10],
+                beyond: 0.0,
+                shares_a_box: false,
+            }
         };
         let seen = |merged: Vec<Found>| merged.iter().map(|found| found.seen).collect::<Vec<_>>();
         assert_eq!(seen(merge(vec![found(10.0, 30.0, 0.9)], vec![found(13.0, 31.0, 1.0)])), [1.0]);

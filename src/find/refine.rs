@@ -528,7 +528,11 @@ mod tests {
             parts.iter().for_each(|&(top, rows)| rule(&mut page, top, rows));
             let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 150.5 + 30.0 * row as f32)));
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false }).beyond
+            refine(
+                &page,
+                Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
+            )
+            .beyond
         };
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
@@ -543,7 +547,10 @@ mod tests {
         });
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-        let found = refine(&page, Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false });
+        let found = refine(
+            &page,
+            Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
+        );
         assert_eq!(found.beyond, 0.0);
     }
 
@@ -552,7 +559,11 @@ mod tests {
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
         let boxes = |page: &GrayImage| {
             let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(page, Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false }).boxes
+            refine(
+                page,
+                Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
+            )
+            .boxes
         };
         let mut plain = GrayImage::from_pixel(360, 360, image::Luma([220]));
         rule(&mut plain, 40, 9);

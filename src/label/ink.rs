@@ -99,8 +99,10 @@ fn headings(shapes: &[Extent]) -> Option<Headings> {
     const HALF: f32 = 0.4;
     /// Of one column: a letter, or two digits.
     const MOST: usize = 2;
-    let above: Vec<&Extent> =
-        shapes.iter().filter(|shape| shape.bottom < 0.0 && shape.top > -FAR && shape.height() > LETTER.start && shape.left > 0.0 && shape.right < 9.0).collect();
+    let above: Vec<&Extent> = shapes
+        .iter()
+        .filter(|shape| shape.bottom < 0.0 && shape.top > -FAR && shape.height() > LETTER.start && shape.left > 0.0 && shape.right < 9.0)
+        .collect();
     let middle = |shape: &Extent| (shape.top + shape.bottom) / 2.0;
     above.iter().find_map(|first| {
         let row: Vec<&Extent> = above.iter().copied().filter(|shape| (middle(shape) - middle(first)).abs() < OFF).collect();

@@ -85,7 +85,8 @@ impl Lattice {
         };
         let ((left, right), (top, bottom)) = (ends(column), ends(row));
         let [a, b, c, d] = corners;
-        [(left, top), (right, top), (right, bottom), (left, bottom)].map(|(across, down)| a.toward(b, across).toward(d.toward(c, across), down))
+        [(left, top), (right, top), (right, bottom), (left, bottom)]
+            .map(|(across, down)| a.toward(b, across).toward(d.toward(c, across), down))
     }
 
     /// The mean length of a cell's side, in pixels.
