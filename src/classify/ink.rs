@@ -321,3 +321,20 @@ fn depth(cells: &Cells, cell: usize) -> f64 {
     let value = least(&values, values.len() - 1 - values.len() * 97 / 100);
     (1.0 - f64::from(value)).clamp(0.0, 1.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn print_on_tinted_rows_is_even() {
+        // On the tint of every other row the same ink seems darker and duller, and as much so in every digit.
+        let inks: Vec<Option<[f64; FEATURES]>> = (0..81)
+            .map(|cell| Some(if cell / 9 % 2 == 0 { [0.1, 0.1, 0.9, 0.7, 0.5, 0.0, 0.0] } else { [0.3, 0.3, 0.5, 0.4, 0.5, 0.2, 0.2] }))
+            .collect();
+        let paper = |tinted: bool| Light { paper: if tinted { 150.0 } else { 220.0 }, ..Light::default() };
+        let tinted: Vec<Light> = (0..81).map(|cell| paper(cell / 9 % 2 == 1)).collect();
+        let plain = vec![paper(false); 81];
+        assert!(uneven(&inks, &plain) > 1.0 && uneven(&inks, &tinted) < 0.5);
+    }
+}

@@ -163,11 +163,12 @@ fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
     let paper = sorted[SAMPLES * 3 / 4];
     let darkness = profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0));
     let peak = |range: std::ops::Range<usize>| range.max_by(|&a, &b| darkness[a].total_cmp(&darkness[b])).unwrap_or(SAMPLES / 2);
-    // The clearest place near the segment parts the two.
+    // The place near the segment that parts two lines best.
     const MIDDLE: usize = SAMPLES / 2;
     const NEAR: usize = SAMPLES / 8;
-    let clear = (MIDDLE - NEAR..=MIDDLE + NEAR).min_by(|&a, &b| darkness[a].total_cmp(&darkness[b]))?;
-    let (before, behind) = (peak(0..clear), peak(clear + 1..SAMPLES));
+    let parts = |at: usize| (peak(0..at), at, peak(at + 1..SAMPLES));
+    let stand_out = |&(before, at, behind): &(usize, usize, usize)| darkness[before].min(darkness[behind]) - darkness[at];
+    let (before, clear, behind) = (MIDDLE - NEAR..=MIDDLE + NEAR).map(parts).max_by(|a, b| stand_out(a).total_cmp(&stand_out(b)))?;
     let least = darkness[before].min(darkness[behind]);
     let width = (offset(behind) - offset(before)) / length;
     let is_pair = least > LEAST && darkness[clear] < CLEAR * least && GAP.contains(&width) && before > 0 && behind < SAMPLES - 1;
@@ -510,6 +511,61 @@ mod tests {
         });
     }
 
+    fn refined(page: &GrayImage, points: [[Point; 10]; 10], boxes: f32) -> Found {
+        let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
+        refine(page, Found { lattice: points.into(), seen: 1.0, boxes, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false })
+    }
+
+    /// Lines two pixels thick between all pairs of these, across and down.
+    fn lines(page: &mut GrayImage, columns: &[u32], rows: &[u32]) {
+        let (left, right, top, bottom) = (columns[0], columns[columns.len() - 1] + 2, rows[0], rows[rows.len() - 1] + 2);
+        let dark = |x: u32, y: u32| columns.iter().any(|&at| (at..at + 2).contains(&x)) || rows.iter().any(|&at| (at..at + 2).contains(&y));
+        for (y, x) in (top..bottom).flat_map(|y| (left..right).map(move |x| (y, x))).filter(|&(y, x)| dark(x, y)) {
+            page.put_pixel(x, y, image::Luma([60]));
+        }
+    }
+
+    #[test]
+    fn boxes_that_stand_apart_have_their_lines_in_the_middle_of_the_gap() {
+        for gap in [0, 6, 12] {
+            let box_at = |n: u32| 40 + n * (90 + gap);
+            let mut page = GrayImage::from_pixel(400, 400, image::Luma([220]));
+            for (row, column) in (0..3).flat_map(|row| (0..3).map(move |column| (row, column))) {
+                let of = |from: u32| [0, 30, 60, 90].map(|by| from + by);
+                lines(&mut page, &of(box_at(column)), &of(box_at(row)));
+            }
+            // The middle of the gap, and a pixel and a half off.
+            let truth = |k: usize| 40.5 + 30.0 * k as f32 + gap as f32 * [0.0, 0.0, 0.0, 0.5, 1.0, 1.0, 1.5, 2.0, 2.0, 2.0][k];
+            let points = std::array::from_fn(|row| std::array::from_fn(|column| Point::new(truth(column) + 1.5, truth(row) - 1.5)));
+            let Found { lattice, boxes, .. } = refined(&page, points, 0.1);
+            assert!((lattice.gap - gap as f32 / 30.0).abs() < 0.05, "{gap}: {}", lattice.gap);
+            let off = |row: usize, column: usize| lattice.points[row][column].distance(Point::new(truth(column), truth(row)));
+            assert!((0..100).all(|n| off(n / 10, n % 10) < 0.7), "{gap}");
+            assert_eq!(boxes, if gap > 0 { PLAIN_BOXES } else { 0.1 });
+            let [left, _, right, _] = lattice.cell(3, 3);
+            let cell = box_at(1) as f32 + 0.5;
+            assert!(
+                left.distance(Point::new(cell, cell)) < 1.5 && right.distance(Point::new(cell + 30.0, cell + 30.0)) < 1.5,
+                "{gap}: {left:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_grid_that_shares_a_box_with_another_is_told_from_one_alone() {
+        let grid = |from: u32| -> Vec<u32> { (0..10).map(|k| from + 30 * k).collect() };
+        let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
+        let mut page = GrayImage::from_pixel(560, 560, image::Luma([220]));
+        lines(&mut page, &grid(40), &grid(40));
+        assert!(!refined(&page, points, 1.0).shares_a_box);
+        // Another below it, flush with it, shares none.
+        let mut below = page.clone();
+        lines(&mut below, &grid(40), &grid(310)[..9]);
+        assert!(!refined(&below, points, 1.0).shares_a_box);
+        lines(&mut page, &grid(220), &grid(220));
+        assert!(refined(&page, points, 1.0).shares_a_box);
+    }
+
     /// Draws `rows` rows of nine cells of 30 pixels, the topmost line at `top`: lines two pixels thick, their middles at 40.5 + 30 k and at `top` + 0.5 + 30 k.
     fn rule(page: &mut GrayImage, top: u32, rows: u32) {
         let mut fill = |from: (u32, u32), size: (u32, u32)| {
@@ -527,12 +583,7 @@ mod tests {
             let mut page = GrayImage::from_pixel(360, 600, image::Luma([220]));
             parts.iter().for_each(|&(top, rows)| rule(&mut page, top, rows));
             let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 150.5 + 30.0 * row as f32)));
-            let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(
-                &page,
-                Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
-            )
-            .beyond
+            refined(&page, points, 1.0).beyond
         };
         assert_eq!(beyond(&[(90, 14)]), 1.0);
         // Two fifths of a cell above and below.
@@ -546,25 +597,13 @@ mod tests {
             image::Luma([if within(x) && within(y) { 210 } else { 255 }])
         });
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
-        let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-        let found = refine(
-            &page,
-            Found { lattice: points.into(), seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
-        );
-        assert_eq!(found.beyond, 0.0);
+        assert_eq!(refined(&page, points, 1.0).beyond, 0.0);
     }
 
     #[test]
     fn boxes_show_by_ink_or_by_tints() {
         let points = std::array::from_fn(|row| std::array::from_fn(|k| Point::new(40.5 + 30.0 * k as f32, 40.5 + 30.0 * row as f32)));
-        let boxes = |page: &GrayImage| {
-            let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-            refine(
-                page,
-                Found { lattice: points.into(), seen: 1.0, boxes: 0.1, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false },
-            )
-            .boxes
-        };
+        let boxes = |page: &GrayImage| refined(page, points, 0.1).boxes;
         let mut plain = GrayImage::from_pixel(360, 360, image::Luma([220]));
         rule(&mut plain, 40, 9);
         assert_eq!(boxes(&plain), 0.1);
@@ -594,17 +633,7 @@ mod tests {
         let points = std::array::from_fn(|row| {
             std::array::from_fn(|column| Point::new(truth(column) + off(row, column), truth(row) - off(column, row)))
         });
-        let found = Found {
-            lattice: points.into(),
-            seen: 1.0,
-            boxes: 1.0,
-            border: 1.0,
-            rows: [[0.0; 9]; 10],
-            columns: [[0.0; 9]; 10],
-            beyond: 0.0,
-            shares_a_box: false,
-        };
-        let found = refine(&page, found);
+        let found = refined(&page, points, 1.0);
         for row in 0..10 {
             for column in 0..10 {
                 let got = found.lattice.points[row][column];

@@ -282,6 +282,17 @@ mod tests {
     }
 
     #[test]
+    fn names_of_columns_are_told_from_a_title() {
+        let named: Vec<Extent> = (0..9).map(|n| extent(n as f32 + 0.35, -0.6, n as f32 + 0.65, -0.2)).collect();
+        let found = headings(&named).expect("names");
+        assert!(found.has(&named[0]) && !found.has(&extent(0.0, -1.6, 3.0, -1.0)));
+        // Two of nine aren't seen.
+        assert!(headings(&named[..7]).is_some() && headings(&named[..6]).is_none());
+        let title: Vec<Extent> = (0..20).map(|n| extent(n as f32 * 0.4, -0.6, n as f32 * 0.4 + 0.3, -0.2)).collect();
+        assert!(headings(&title).is_none());
+    }
+
+    #[test]
     fn dark_shapes_above_a_grid_are_a_line() {
         // Cells of 20 pixels, the top left crossing at (80, 80); three bars of a digit's size stand above it.
         let corner = |x, y| Point::new(x, y);

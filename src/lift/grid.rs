@@ -377,3 +377,18 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         glare: cells.light.iter().filter(|light| light.paper > WASHED_OUT).count() as f64 / 81.0,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_in_many_colours_are_told_from_boxes_in_many() {
+        let light = |colour: &dyn Fn(usize) -> usize| -> Vec<Light> {
+            (0..81).map(|cell| Light { paper: 200.0, colour: [20.0 * colour(cell) as f32, 0.0], ..Light::default() }).collect()
+        };
+        assert_eq!(colours(&light(&|cell| (cell % 9 + cell / 9 * 2) % 9)), 9);
+        assert_eq!(colours(&light(&|cell| (cell % 9 + cell / 9) % 2)), 2);
+        assert_eq!(colours(&light(&|cell| cell / 27 * 3 + cell % 9 / 3)), 0);
+    }
+}

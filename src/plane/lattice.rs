@@ -182,6 +182,21 @@ mod tests {
     }
 
     #[test]
+    fn cells_end_at_their_box() {
+        // Boxes half a cell apart.
+        let lines = [0.0, 10.0, 20.0, 32.5, 45.0, 55.0, 67.5, 80.0, 90.0, 100.0];
+        let points = std::array::from_fn(|row| std::array::from_fn(|column| Point::new(lines[column], lines[row])));
+        let lattice = Lattice { points, gap: 0.5 };
+        for turn in Turn::ALL {
+            for n in 0..81 {
+                let [a, b, c, _] = lattice.read_at(turn).cell(n / 9, n % 9);
+                assert!((a.distance(b) - 10.0).abs() < 1e-3 && (b.distance(c) - 10.0).abs() < 1e-3, "{turn:?} {n}");
+            }
+        }
+        assert!(lattice.cell(2, 3)[0].distance(Point::new(35.0, 20.0)) < 1e-3);
+    }
+
+    #[test]
     fn a_turned_page_gives_turned_corners() {
         // A print turned a quarter clockwise has its own top left at the page's top right.
         let lattice = square();
