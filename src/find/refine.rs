@@ -110,13 +110,16 @@ fn set_apart(luma: &GrayImage, lattice: &Lattice, (rows, columns): &mut Ridges) 
     const FEWEST: usize = 6;
     /// The widest gap over the narrowest.
     const ALIKE: f32 = 1.5;
+    /// Of a line within boxes so many segments may seem to have two, by digits or tints near it.
+    const MOST: usize = 3;
     let p = &lattice.points;
-    let across = |line: usize| -> [Option<(f32, Ridge)>; 9] { std::array::from_fn(|i| pair(luma, p[line][i], p[line][i + 1])) };
-    let along = |line: usize| -> [Option<(f32, Ridge)>; 9] { std::array::from_fn(|i| pair(luma, p[i][line], p[i + 1][line])) };
+    let pairs = |line: usize, is_row: bool| -> [Option<(f32, Ridge)>; 9] {
+        std::array::from_fn(|i| if is_row { pair(luma, p[line][i], p[line][i + 1]) } else { pair(luma, p[i][line], p[i + 1][line]) })
+    };
     let mut gaps = Vec::with_capacity(4);
     let mut lines = Vec::with_capacity(4);
     for (line, is_row) in [(3, true), (6, true), (3, false), (6, false)] {
-        let pairs = if is_row { across(line) } else { along(line) };
+        let pairs = pairs(line, is_row);
         let mut widths: Vec<f32> = pairs.iter().flatten().map(|(width, _)| *width).collect();
         if widths.len() < FEWEST {
             return 0.0;
@@ -126,7 +129,9 @@ fn set_apart(luma: &GrayImage, lattice: &Lattice, (rows, columns): &mut Ridges) 
         lines.push((line, is_row, pairs));
     }
     gaps.sort_by(f32::total_cmp);
-    if gaps[3] > ALIKE * gaps[0] {
+    // Cells may be tiles, all of them apart.
+    let within = || [(1, true), (4, true), (7, true), (2, false), (5, false), (8, false)].into_iter();
+    if gaps[3] > ALIKE * gaps[0] || within().any(|(line, is_row)| pairs(line, is_row).iter().flatten().count() > MOST) {
         return 0.0;
     }
     for (line, is_row, pairs) in lines {
@@ -143,7 +148,9 @@ fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
     const REACH: f32 = 0.5;
     const GAP: std::ops::Range<f32> = 0.12..0.7;
     const SAMPLES: usize = 41;
-    /// Lines are at least so dark, and what lies between them is at most such a share of that.
+    /// How far the middle between them may lie from the segment, as a share of that: a line with a digit beside it lies on the segment itself.
+    const OFF: f32 = 0.3;
+    /// Lines are at least so dark, and what lies halfway between them is at most such a share of that.
     const LEAST: f32 = 0.08;
     const CLEAR: f32 = 0.35;
     /// Of nine places along a segment a line is as dark as told at all but two: the stroke of a digit isn't.
@@ -166,13 +173,18 @@ fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
     // The place near the segment that parts two lines best.
     const MIDDLE: usize = SAMPLES / 2;
     const NEAR: usize = SAMPLES / 8;
-    let parts = |at: usize| (peak(0..at), at, peak(at + 1..SAMPLES));
-    let stand_out = |&(before, at, behind): &(usize, usize, usize)| darkness[before].min(darkness[behind]) - darkness[at];
-    let (before, clear, behind) = (MIDDLE - NEAR..=MIDDLE + NEAR).map(parts).max_by(|a, b| stand_out(a).total_cmp(&stand_out(b)))?;
+    let parts = |at: usize| (peak(0..at), peak(at + 1..SAMPLES));
+    let stand_out = |&(before, behind): &(usize, usize)| darkness[before].min(darkness[behind]) - darkness[(before + behind) / 2];
+    let (before, behind) = (MIDDLE - NEAR..=MIDDLE + NEAR).map(parts).max_by(|a, b| stand_out(a).total_cmp(&stand_out(b)))?;
     let least = darkness[before].min(darkness[behind]);
     let width = (offset(behind) - offset(before)) / length;
-    let is_pair = least > LEAST && darkness[clear] < CLEAR * least && GAP.contains(&width) && before > 0 && behind < SAMPLES - 1;
     let middle = (offset(before) + offset(behind)) / 2.0;
+    let is_pair = least > LEAST
+        && darkness[(before + behind) / 2] < CLEAR * least
+        && GAP.contains(&width)
+        && middle.abs() < OFF * width * length
+        && before > 0
+        && behind < SAMPLES - 1;
     let ridge = Ridge { offset: middle, middle, depth: least, step: least * paper, alone: least, ink: 0.0 };
     is_pair.then_some((width, ridge))
 }
