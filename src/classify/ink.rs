@@ -186,12 +186,14 @@ fn uneven(inks: &[Option<[f64; FEATURES]>], light: &[Light]) -> f64 {
     let are_of_one_tint = |a: &Light, b: &Light| {
         (a.paper / b.paper).ln().abs() < TINT.0 && (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1]) < TINT.1
     };
-    let pairs: Vec<(usize, usize)> =
-        neighbours.filter(|&(within, a, b)| within && inks[a].is_some() && inks[b].is_some()).map(|(_, a, b)| (a, b)).collect();
-    let alike: Vec<(usize, usize)> = pairs.iter().copied().filter(|&(a, b)| are_of_one_tint(&light[a], &light[b])).collect();
-    let pairs = if alike.len() < ENOUGH { pairs } else { alike };
-    let pairs: Vec<_> = pairs.into_iter().filter_map(|(a, b)| Some((inks[a]?, inks[b]?))).collect();
-    let spread = |i: usize| (pairs.iter().map(|(a, b)| (a[i] - b[i]).powi(2)).sum::<f64>() / (2.0 * pairs.len().max(1) as f64)).sqrt();
+    let mut pairs: Vec<_> = neighbours
+        .filter(|pair| pair.0)
+        .filter_map(|(_, a, b)| Some((inks[a]?, inks[b]?, are_of_one_tint(&light[a], &light[b]))))
+        .collect();
+    if pairs.iter().filter(|pair| pair.2).count() >= ENOUGH {
+        pairs.retain(|pair| pair.2);
+    }
+    let spread = |i: usize| (pairs.iter().map(|(a, b, _)| (a[i] - b[i]).powi(2)).sum::<f64>() / (2.0 * pairs.len().max(1) as f64)).sqrt();
     let mean = |features: &[usize]| {
         let logs = features.iter().map(|&i| (spread(i) / LEAST_SPREAD[i]).max(LEAST).ln());
         (logs.sum::<f64>() / features.len() as f64).exp()

@@ -98,16 +98,7 @@ mod tests {
     fn sides_surround_the_grid() {
         let corners = [(40.0, 30.0), (130.0, 30.0), (130.0, 120.0), (40.0, 120.0)].map(|(x, y)| Point::new(x, y));
         let lattice = Lattice::from_corners(corners).expect("a square");
-        let found = Found {
-            lattice,
-            seen: 1.0,
-            boxes: 1.0,
-            border: 1.0,
-            rows: [[0.0; 9]; 10],
-            columns: [[0.0; 9]; 10],
-            beyond: 0.0,
-            shares_a_box: false,
-        };
+        let found = Found::seen_well(lattice);
         let sides = sides(&GrayImage::new(200, 150), &found).map(|side| (side.x, side.y, side.width, side.height));
         assert_eq!(sides, [(0, 0, 200, 40), (0, 110, 200, 40), (0, 0, 50, 150), (120, 0, 80, 150)]);
     }

@@ -4,6 +4,7 @@
 //! lattices of 10x10 whose heavy lines make 3x3 boxes and whose border ends them; `refine` moves each
 //! crossing onto the printed lines at a larger scale. A window of a larger table is no lattice.
 
+mod apart;
 mod glance;
 mod grow;
 mod marks;
@@ -201,21 +202,20 @@ fn sort_for_reading(found: &mut Vec<Found>) {
 mod tests {
     use super::*;
 
+    impl Found {
+        /// All of whose crossings, boxes and rim the network saw, and no lines as yet.
+        pub(super) fn seen_well(lattice: Lattice) -> Self {
+            let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
+            Self { lattice, seen: 1.0, boxes: 1.0, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false }
+        }
+    }
+
     #[test]
     fn of_lattices_that_lie_on_each_other_those_of_one_size_are_the_same() {
         let found = |left: f32, pitch: f32, seen: f32| {
             let corners = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)].map(|(x, y)| Point::new(left + x * pitch, x + y * pitch));
             let lattice = Lattice::from_corners(corners).expect("a square");
-            Found {
-                lattice,
-                seen,
-                boxes: 1.0,
-                border: 1.0,
-                rows: [[0.0; 9]; 10],
-                columns: [[0.0; 9]; 10],
-                beyond: 0.0,
-                shares_a_box: false,
-            }
+            Found { seen, ..Found::seen_well(lattice) }
         };
         let seen = |merged: Vec<Found>| merged.iter().map(|found| found.seen).collect::<Vec<_>>();
         assert_eq!(seen(merge(vec![found(10.0, 30.0, 0.9)], vec![found(13.0, 31.0, 1.0)])), [1.0]);

@@ -9,6 +9,7 @@ use image::imageops::invert;
 use image::math::Rect;
 
 use super::Found;
+use super::apart::set_apart;
 use crate::decode::{sample_several, shrink_part, wide};
 use crate::plane::{Lattice, Point};
 
@@ -45,19 +46,19 @@ pub(super) const PLAIN_BOXES: f32 = 0.65;
 
 /// A line found across one segment.
 #[derive(Clone, Copy, Default)]
-struct Ridge {
+pub(super) struct Ridge {
     /// How far from the segment, along its normal, in pixels.
-    offset: f32,
+    pub(super) offset: f32,
     /// So far is the middle of all that is dark.
-    middle: f32,
+    pub(super) middle: f32,
     /// Darkness against the paper beside it, 0 to 1.
-    depth: f32,
+    pub(super) depth: f32,
     /// The same of a line with paper on both sides, in grey levels; 0 at the edge of something wide.
-    step: f32,
+    pub(super) step: f32,
     /// The darkness of such a line.
-    alone: f32,
+    pub(super) alone: f32,
     /// Its darkness times its width, in cells.
-    ink: f32,
+    pub(super) ink: f32,
 }
 
 /// The same lattice on the printed lines of `luma`, the page at full size.
@@ -102,91 +103,6 @@ pub(super) fn refine(luma: &GrayImage, found: Found) -> Found {
     let depths = |ridges: [[Ridge; 9]; 10]| ridges.map(|line| line.map(|ridge| ridge.depth));
     let lattice = lattice.map(|p| Point::new((p.x + 0.5) * fx - 0.5 + x as f32, (p.y + 0.5) * fy - 0.5 + y as f32));
     Found { lattice, rows: depths(rows), columns: depths(columns), beyond, shares_a_box, boxes, ..found }
-}
-
-/// How far the boxes stand apart, in cells: 0 where one line divides them. Where two do, the ridges of those lines are put in the middle between both.
-fn set_apart(luma: &GrayImage, lattice: &Lattice, (rows, columns): &mut Ridges) -> f32 {
-    /// Of nine segments; digits or a fold may hide the others.
-    const FEWEST: usize = 6;
-    /// The widest gap over the narrowest.
-    const ALIKE: f32 = 1.5;
-    /// Of a line within boxes so many segments may seem to have two, by digits or tints near it.
-    const MOST: usize = 3;
-    let p = &lattice.points;
-    let pairs = |line: usize, is_row: bool| -> [Option<(f32, Ridge)>; 9] {
-        std::array::from_fn(|i| if is_row { pair(luma, p[line][i], p[line][i + 1]) } else { pair(luma, p[i][line], p[i + 1][line]) })
-    };
-    let mut gaps = Vec::with_capacity(4);
-    let mut lines = Vec::with_capacity(4);
-    for (line, is_row) in [(3, true), (6, true), (3, false), (6, false)] {
-        let pairs = pairs(line, is_row);
-        let mut widths: Vec<f32> = pairs.iter().flatten().map(|(width, _)| *width).collect();
-        if widths.len() < FEWEST {
-            return 0.0;
-        }
-        widths.sort_by(f32::total_cmp);
-        gaps.push(widths[widths.len() / 2]);
-        lines.push((line, is_row, pairs));
-    }
-    gaps.sort_by(f32::total_cmp);
-    // Cells may be tiles, all of them apart.
-    let within = || [(1, true), (4, true), (7, true), (2, false), (5, false), (8, false)].into_iter();
-    if gaps[3] > ALIKE * gaps[0] || within().any(|(line, is_row)| pairs(line, is_row).iter().flatten().count() > MOST) {
-        return 0.0;
-    }
-    for (line, is_row, pairs) in lines {
-        let own = if is_row { &mut rows[line] } else { &mut columns[line] };
-        // A segment of which the pair isn't seen says nothing of where the line lies.
-        *own = pairs.map(|pair| pair.map_or(Ridge::default(), |(_, ridge)| ridge));
-    }
-    (gaps[1] + gaps[2]) / 2.0
-}
-
-/// Two lines on both sides of a segment with paper between them: how far apart they are, in cells, and the ridge that stands for both.
-fn pair(luma: &GrayImage, from: Point, to: Point) -> Option<(f32, Ridge)> {
-    /// How far to each side of a segment the lines are looked for, and the least and the most that lies between them, in cells: boxes nearer to each other have a double line.
-    const REACH: f32 = 0.5;
-    const GAP: std::ops::Range<f32> = 0.12..0.7;
-    const SAMPLES: usize = 41;
-    /// How far the middle between them may lie from the segment, as a share of that: a line with a digit beside it lies on the segment itself.
-    const OFF: f32 = 0.3;
-    /// Lines are at least so dark, and what lies halfway between them is at most such a share of that.
-    const LEAST: f32 = 0.08;
-    const CLEAR: f32 = 0.35;
-    /// Of nine places along a segment a line is as dark as told at all but two: the stroke of a digit isn't.
-    const SHOWN: usize = 6;
-    let length = to.distance(from).max(1e-3);
-    let across = normal(from, to);
-    let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * REACH * length;
-    let mut values = [[0.0; SAMPLES]; ALONG.len()];
-    for (values, p) in values.iter_mut().zip(ALONG.map(|t| from.toward(to, t))) {
-        let places: [Point; SAMPLES] = std::array::from_fn(|i| p + across * offset(i));
-        *values = sample_several(luma, &places.map(|p| p.x), &places.map(|p| p.y));
-    }
-    sort(&mut values);
-    let profile = values[SHOWN];
-    let mut sorted = profile;
-    sorted.sort_by(f32::total_cmp);
-    let paper = sorted[SAMPLES * 3 / 4];
-    let darkness = profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0));
-    let peak = |range: std::ops::Range<usize>| range.max_by(|&a, &b| darkness[a].total_cmp(&darkness[b])).unwrap_or(SAMPLES / 2);
-    // The place near the segment that parts two lines best.
-    const MIDDLE: usize = SAMPLES / 2;
-    const NEAR: usize = SAMPLES / 8;
-    let parts = |at: usize| (peak(0..at), peak(at + 1..SAMPLES));
-    let stand_out = |&(before, behind): &(usize, usize)| darkness[before].min(darkness[behind]) - darkness[(before + behind) / 2];
-    let (before, behind) = (MIDDLE - NEAR..=MIDDLE + NEAR).map(parts).max_by(|a, b| stand_out(a).total_cmp(&stand_out(b)))?;
-    let least = darkness[before].min(darkness[behind]);
-    let width = (offset(behind) - offset(before)) / length;
-    let middle = (offset(before) + offset(behind)) / 2.0;
-    let is_pair = least > LEAST
-        && darkness[(before + behind) / 2] < CLEAR * least
-        && GAP.contains(&width)
-        && middle.abs() < OFF * width * length
-        && before > 0
-        && behind < SAMPLES - 1;
-    let ridge = Ridge { offset: middle, middle, depth: least, step: least * paper, alone: least, ink: 0.0 };
-    is_pair.then_some((width, ridge))
 }
 
 /// One of the eight inner lines that meet a side: its darkness, and whether it goes on beyond the rim for a whole cell; `None` where that lies beyond the picture.
@@ -287,7 +203,7 @@ fn is_tinted_by_boxes(luma: &GrayImage, lattice: &Lattice) -> bool {
 }
 
 /// The ridges of the horizontal and of the vertical segments, `[line][segment]`.
-type Ridges = ([[Ridge; 9]; 10], [[Ridge; 9]; 10]);
+pub(super) type Ridges = ([[Ridge; 9]; 10], [[Ridge; 9]; 10]);
 
 fn mean((rows, columns): &Ridges, of: fn(&Ridge) -> f32) -> f32 {
     rows.as_flattened().iter().chain(columns.as_flattened()).map(of).sum::<f32>() / 180.0
@@ -322,20 +238,23 @@ fn normal(from: Point, to: Point) -> Point {
     Point::new(-along.y / length, along.x / length)
 }
 
-fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
-    let reach = (to.distance(from) * REACH).max(1.5);
+/// Where sample `i` of `N` across a segment lies, along its normal.
+pub(super) fn offset<const N: usize>(i: usize, reach: f32) -> f32 {
+    (i as f32 / (N - 1) as f32 * 2.0 - 1.0) * reach
+}
+
+/// At nine places along a segment the values across it, as far as `reach` to each side; sorted by value at each offset.
+pub(super) fn across<const N: usize>(luma: &GrayImage, from: Point, to: Point, reach: f32) -> [[f32; N]; ALONG.len()] {
     let across = normal(from, to);
-    let offset = |i: usize| (i as f32 / (SAMPLES - 1) as f32 * 2.0 - 1.0) * reach;
     let along = ALONG.map(|t| from.toward(to, t));
-    // At each place along the segment, the values across it.
-    let mut values = [[0.0; SAMPLES]; ALONG.len()];
+    let mut values = [[0.0; N]; ALONG.len()];
     wide(
         #[inline(always)]
         || {
             for (values, p) in values.iter_mut().zip(along) {
-                let (mut x, mut y) = ([0.0; SAMPLES], [0.0; SAMPLES]);
-                for i in 0..SAMPLES {
-                    let place = p + across * offset(i);
+                let (mut x, mut y) = ([0.0; N], [0.0; N]);
+                for i in 0..N {
+                    let place = p + across * offset::<N>(i, reach);
                     (x[i], y[i]) = (place.x, place.y);
                 }
                 *values = sample_several(luma, &x, &y);
@@ -343,12 +262,24 @@ fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
             sort(&mut values);
         },
     );
+    values
+}
+
+/// The brightness of the paper, and how dark each value is against it, 0 to 1.
+pub(super) fn against_paper<const N: usize>(profile: &[f32; N]) -> (f32, [f32; N]) {
+    let mut sorted = *profile;
+    sorted.sort_by(f32::total_cmp);
+    let paper = sorted[N * 3 / 4];
+    (paper, profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0)))
+}
+
+fn ridge(luma: &GrayImage, from: Point, to: Point) -> Ridge {
+    let reach = (to.distance(from) * REACH).max(1.5);
+    let offset = |i: usize| offset::<SAMPLES>(i, reach);
+    let values = across::<SAMPLES>(luma, from, to, reach);
     // The middle third: neither a speck nor a digit's stroke that ends here moves it.
     let profile: [f32; SAMPLES] = std::array::from_fn(|i| (values[3][i] + values[4][i] + values[5][i]) / 3.0);
-    let mut sorted = profile;
-    sorted.sort_by(f32::total_cmp);
-    let paper = sorted[SAMPLES * 3 / 4];
-    let darkness = profile.map(|value| ((paper - value) / paper.max(LEAST_PAPER)).max(0.0));
+    let (paper, darkness) = against_paper(&profile);
     // Nearer ridges are preferred: a digit's edge may be as dark as a thin line.
     let weighted = |i: usize| darkness[i] * (1.0 - 0.4 * (offset(i) / reach).powi(2));
     let peak = (0..SAMPLES).max_by(|&a, &b| weighted(a).total_cmp(&weighted(b))).unwrap_or(SAMPLES / 2);
@@ -524,8 +455,7 @@ mod tests {
     }
 
     fn refined(page: &GrayImage, points: [[Point; 10]; 10], boxes: f32) -> Found {
-        let (rows, columns) = ([[0.0; 9]; 10], [[0.0; 9]; 10]);
-        refine(page, Found { lattice: points.into(), seen: 1.0, boxes, border: 1.0, rows, columns, beyond: 0.0, shares_a_box: false })
+        refine(page, Found { boxes, ..Found::seen_well(points.into()) })
     }
 
     /// Lines two pixels thick between all pairs of these, across and down.

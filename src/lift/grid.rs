@@ -268,12 +268,11 @@ fn tints(light: &[Light], evidence: &Evidence) -> usize {
     let within = |at: usize| at % 3 < 2;
     let across = (0..81).filter(|n| within(n % 9)).filter_map(|n| step(n, n + 1));
     let steps: Vec<f32> = across.chain((0..81).filter(|n| within(n / 9)).filter_map(|n| step(n, n + 9))).collect();
-    let mut large: Vec<f32> = steps.iter().copied().filter(|&step| step > TINT).collect();
-    large.sort_by(f32::total_cmp);
-    let colours = colours(light);
-    if colours >= MANY_COLOURS {
+    if colours(light) >= MANY_COLOURS {
         return steps.len();
     }
+    let mut large: Vec<f32> = steps.iter().copied().filter(|&step| step > TINT).collect();
+    large.sort_by(f32::total_cmp);
     let Some(&usual) = large.get(large.len() / 2) else { return 0 };
     let alike = steps.iter().filter(|&&step| (0.75..1.33).contains(&(step / usual))).count();
     let between = steps.iter().filter(|&&step| (0.25..0.75).contains(&(step / usual)) || step > 1.33 * usual).count();
