@@ -286,11 +286,14 @@ fn apart(a: &Light, b: &Light) -> f32 {
     (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1])
 }
 
-/// Whether no other cell is of a cell's colour: a button lies on it, or a stain. Of 1,671 drawn grids (seeds 999500 to 999619 and those of another drawer) seven have an empty cell of
-/// which that is so, most with something on it; a network took one for empty paper.
+/// Whether a cell is of a colour that no other cell is nearly of: a button lies on it, or a stain. Of 1,671 drawn grids (seeds 999500 to 999619 and those of another
+/// drawer) seven have an empty cell of which that is so, most with something on it; a network took one for empty paper. Where a few cells are tinted, or light from
+/// two sides colours a corner, others are nearer to a cell's colour than most paper is.
 fn has_colour_alone(light: &[Light], cell: usize) -> bool {
     const ALONE: f32 = 5.0;
-    light.iter().enumerate().all(|(n, other)| n == cell || apart(other, &light[cell]) > ALONE)
+    const OF_ITS_OWN: f32 = 0.6;
+    let own = light[cell].colour[0].hypot(light[cell].colour[1]);
+    light.iter().enumerate().all(|(n, other)| n == cell || apart(other, &light[cell]) > ALONE.max(OF_ITS_OWN * own))
 }
 
 /// In how many colours cells are tinted, each of at least five cells; 0 where most boxes are of one.
@@ -411,5 +414,8 @@ mod tests {
         let alone = |tinted: &[usize]| (0..81).filter(|&cell| has_colour_alone(&light(tinted), cell)).collect::<Vec<_>>();
         assert_eq!(alone(&[64]), [64]);
         assert_eq!(alone(&[64, 12]), []);
+        let mut unlike = light(&[64, 12]);
+        unlike[12].colour[0] = 18.0;
+        assert!(!has_colour_alone(&unlike, 12));
     }
 }
