@@ -12,6 +12,7 @@ mod sound;
 mod together;
 mod words;
 
+pub(crate) use picture::SURE_BOXES;
 pub use picture::{Picture, Thresholds};
 pub use shot::{Shot, decide};
 pub use together::{decide_together, likeness};

@@ -78,7 +78,12 @@ impl Finder {
         let elsewhere =
             strength(marks.iter().filter(|mark| !plain.iter().any(|found| found.lattice.encloses(mark.place) || found.has(mark))));
         if !all_large || elsewhere > MOST_ELSEWHERE || !fill(luma, plain) {
-            best = merge(best, self.look(luma, 2.0 * scale)?.found);
+            let mut closer = self.look(luma, 2.0 * scale)?.found;
+            if all_large {
+                // What is large would have been found already.
+                closer.retain(is_small);
+            }
+            best = merge(best, closer);
             let is_tiny = |found: &Found| found.lattice.pitch() * 2.0 * scale < SMALL_PITCH;
             if 4.0 * scale < MOST_ENLARGED && best.iter().any(is_tiny) {
                 let mut closest = self.look(luma, 4.0 * scale)?.found;

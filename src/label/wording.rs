@@ -24,6 +24,8 @@ const GRADED: &[&str] = &[
 const PAGES: &[&str] = &["page", "pp", "pg", "seite", "pagina", "pág", "página", "pag", "blz", "bladzijde"];
 /// Words and signs before a number.
 const NUMBERS: &[&str] = &["no", "nr", "n", "nro", "num", "núm", "number", "numéro", "numero", "número", "nummer"];
+/// Words for a time; the number before them is how long a puzzle may take.
+const TIMES: &[&str] = &["min", "mins", "minute", "minutes", "minuten", "minuti", "minutos", "minuter", "mn", "sec", "sek"];
 /// A greater number is no grade: "Level 39" is a grid's number, and "Level 4192" the fourth level and the grid's number, set close.
 const MOST_GRADE: u32 = 10;
 /// More words than this are no short title.
@@ -61,7 +63,8 @@ pub(super) fn wording(text: &str) -> Wording {
         let graded = is_any(GRADED) && words.iter().any(|word| may_be_grade(word));
         let of_grade = if graded { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && (is_any(PAGES) || is_page_sign(text)));
-        if numbers > of_grade + of_page {
+        let of_time = words.windows(2).filter(|pair| is_time(&pair[0], &pair[1])).count();
+        if numbers > of_grade + of_page + of_time {
             return Wording::Number;
         }
         if of_page > 0 {
@@ -71,7 +74,8 @@ pub(super) fn wording(text: &str) -> Wording {
     if words.len() == 1 && letters == 1 && text.chars().any(char::is_uppercase) || roman_of(text).is_some() {
         return Wording::Number;
     }
-    let telling = words.iter().filter(|word| !is_number(word) && !HARDNESS.contains(&word.as_str()) && word.chars().count() > 1).count();
+    let tells_nothing = |word: &str| is_number(word) || HARDNESS.contains(&word) || TIMES.contains(&word) || word.chars().count() < 2;
+    let telling = words.iter().filter(|word| !tells_nothing(word)).count();
     if telling == 0 || letters < 3 || words.iter().filter(|word| !is_number(word)).count() > MOST_WORDS || is_any(ANSWERS) {
         Wording::None
     } else if words.iter().any(|word| is_title(word)) {
@@ -188,6 +192,7 @@ pub(super) fn without_grade(text: &str) -> &str {
         let (before, word) = last_word(rest);
         rest = match last_word(before) {
             (before, graded) if is_number(&word) && GRADED.contains(&graded.as_str()) => before,
+            (before, number) if is_time(&number, &word) => before,
             _ if ends_like_hardness(&word) || is_bracketed(before, &word) => before,
             _ => return kept,
         };
@@ -266,6 +271,10 @@ fn is_number(word: &str) -> bool {
     word.starts_with(|c: char| c.is_ascii_digit())
 }
 
+fn is_time(number: &str, word: &str) -> bool {
+    is_number(number) && TIMES.contains(&word)
+}
+
 fn may_be_grade(word: &str) -> bool {
     word.parse().is_ok_and(|number: u32| number <= MOST_GRADE)
 }
@@ -321,6 +330,10 @@ mod tests {
             ("hard", Wording::None),
             ("SEHR SCHWER", Wording::None),
             ("Level 4", Wording::None),
+            ("Level 3 52 min", Wording::None),
+            ("Muy difícil 30 min", Wording::None),
+            ("17 min", Wording::None),
+            ("Sudoku 17 30 min", Wording::Number),
             ("Difficulté : 1/3", Wording::None),
             ("12.03.2024", Wording::None),
             ("Monday 12 March", Wording::None),
@@ -352,6 +365,8 @@ mod tests {
             ("42 hard", "42"),
             ("42. LEICHT", "42."),
             ("No. 7 - Level 3", "No. 7"),
+            ("12 Tricky 24 min", "12"),
+            ("Rejilla 5 - 30 min", "Rejilla 5"),
             ("B-42 (très difficile)", "B-42"),
             ("Sudoku 6 Hard", "Sudoku 6"),
             ("128 ifficile", "128"),

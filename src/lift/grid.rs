@@ -9,7 +9,7 @@ use super::later::Later;
 use super::slip::slip;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
-use crate::decide::{Mark, Picture, Reading, Shot, Thresholds, Verdict, decide};
+use crate::decide::{Mark, Picture, Reading, SURE_BOXES, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
 use crate::find::Found;
 use crate::net::NetError;
@@ -116,7 +116,7 @@ pub(super) fn read(
     let shot = Shot::new(&looks, picture, thresholds);
     let reading = shot.read(thresholds);
     // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle; so they are where boxes hardly show and digits clash.
-    let clashes = !reading.conflict.is_empty() && f64::from(found.boxes) < thresholds.boxes;
+    let clashes = !reading.conflict.is_empty() && f64::from(found.boxes) < SURE_BOXES;
     if clashes || !found.shows_boxes() && reading.solutions != 1 || is_another_lattice(found, &shot, &reading, thresholds) {
         return Ok(None);
     }
@@ -374,7 +374,9 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         uneven,
         two_prints,
         varied,
-        shaded: std::array::from_fn(|n| paper_of(n) < NO_PAPER * paper[40] || under_slip(n) || evidence.cells[n][0] > 0.5 && has_colour_alone(&cells.light, n)),
+        shaded: std::array::from_fn(|n| {
+            paper_of(n) < NO_PAPER * paper[40] || under_slip(n) || evidence.cells[n][0] > 0.5 && has_colour_alone(&cells.light, n)
+        }),
         washed: std::array::from_fn(washed),
         tints: tints(&cells.light, evidence),
         seen: f64::from(found.seen),
@@ -413,7 +415,7 @@ mod tests {
         };
         let alone = |tinted: &[usize]| (0..81).filter(|&cell| has_colour_alone(&light(tinted), cell)).collect::<Vec<_>>();
         assert_eq!(alone(&[64]), [64]);
-        assert_eq!(alone(&[64, 12]), []);
+        assert!(alone(&[64, 12]).is_empty());
         let mut unlike = light(&[64, 12]);
         unlike[12].colour[0] = 18.0;
         assert!(!has_colour_alone(&unlike, 12));
