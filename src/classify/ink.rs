@@ -183,9 +183,7 @@ fn uneven(inks: &[Option<[f64; FEATURES]>], light: &[Light]) -> f64 {
     const ENOUGH: usize = 24;
     // In one box, since boxes may be printed in two colours by turns.
     let neighbours = (0..81).flat_map(|cell| [(cell % 3 < 2, cell, cell + 1), (cell / 9 % 3 < 2, cell, cell + 9)]);
-    let are_of_one_tint = |a: &Light, b: &Light| {
-        (a.paper / b.paper).ln().abs() < TINT.0 && (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1]) < TINT.1
-    };
+    let are_of_one_tint = |a: &Light, b: &Light| (a.paper / b.paper).ln().abs() < TINT.0 && a.colour_apart(b) < TINT.1;
     let mut pairs: Vec<_> = neighbours
         .filter(|pair| pair.0)
         .filter_map(|(_, a, b)| Some((inks[a]?, inks[b]?, are_of_one_tint(&light[a], &light[b]))))

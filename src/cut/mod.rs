@@ -53,6 +53,13 @@ pub struct Light {
     pub colour: [f32; 2],
 }
 
+impl Light {
+    /// By how much the colours of two cells differ, in steps of 8 bits.
+    pub fn colour_apart(&self, other: &Self) -> f32 {
+        (self.colour[0] - other.colour[0]).hypot(self.colour[1] - other.colour[1])
+    }
+}
+
 /// Where samples are taken from: one channel, shrunk so that a cell has about as many pixels as samples.
 struct Plane {
     image: GrayImage,

@@ -101,7 +101,7 @@ fn decide_unsound(
     let conflict = rules::conflict(likeliest);
     let disputed: f64 = conflict.iter().map(|cell| 1.0 - odds[cell.index()][usize::from(likeliest[cell.index()])]).sum();
     let clash = !conflict.is_empty() && weakest >= thresholds.floor && disputed * thresholds.misprint_margin < thresholds.misprint_prior;
-    let cut_off = picture.outside.iter().any(|&share| share > thresholds.outside);
+    let cut_off = picture.is_cut_off(thresholds);
     // A misprint is one digit; what no single change makes sound, and is read surely, was never meant to be sound by the usual rules.
     let is_puzzle = likeliest.iter().filter(|&&digit| digit > 0).count() <= MOST_GIVENS;
     let is_unsound = clash || sure && whole;

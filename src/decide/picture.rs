@@ -118,6 +118,11 @@ impl Picture {
         row[class_of(Mark::Other)] * (1.0 - self.struck[cell])
     }
 
+    /// Whether some cell lies beyond the picture's edge, by more than chance.
+    pub(crate) fn is_cut_off(&self, thresholds: &Thresholds) -> bool {
+        self.outside.iter().any(|&share| share > thresholds.outside)
+    }
+
     /// What speaks against the picture as a whole.
     pub fn faults(&self, thresholds: &Thresholds) -> Vec<Reason> {
         let mut faults = Vec::new();

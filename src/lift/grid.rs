@@ -281,11 +281,6 @@ fn tints(light: &[Light], evidence: &Evidence) -> usize {
     if 4 * between < alike { alike } else { 0 }
 }
 
-/// By how much the colours of two cells differ, in steps of 8 bits.
-fn apart(a: &Light, b: &Light) -> f32 {
-    (a.colour[0] - b.colour[0]).hypot(a.colour[1] - b.colour[1])
-}
-
 /// Whether a cell is of a colour that no other cell is nearly of: a button lies on it, or a stain. Of 1,671 drawn grids (seeds 999500 to 999619 and those of another
 /// drawer) seven have an empty cell of which that is so, most with something on it; a network took one for empty paper. Where a few cells are tinted, or light from
 /// two sides colours a corner, others are nearer to a cell's colour than most paper is.
@@ -293,7 +288,7 @@ fn has_colour_alone(light: &[Light], cell: usize) -> bool {
     const ALONE: f32 = 5.0;
     const OF_ITS_OWN: f32 = 0.6;
     let own = light[cell].colour[0].hypot(light[cell].colour[1]);
-    light.iter().enumerate().all(|(n, other)| n == cell || apart(other, &light[cell]) > ALONE.max(OF_ITS_OWN * own))
+    light.iter().enumerate().all(|(n, other)| n == cell || other.colour_apart(&light[cell]) > ALONE.max(OF_ITS_OWN * own))
 }
 
 /// In how many colours cells are tinted, each of at least five cells; 0 where most boxes are of one.
@@ -301,7 +296,7 @@ fn colours(light: &[Light]) -> usize {
     /// Colours farther apart than this are others, in steps of 8 bits.
     const APART: f32 = 9.0;
     const FEWEST: usize = 5;
-    let apart = |a: &Light, b: &Light| apart(a, b) > APART;
+    let apart = |a: &Light, b: &Light| a.colour_apart(b) > APART;
     let mut groups: Vec<(usize, usize)> = Vec::new();
     for n in 0..light.len() {
         match groups.iter_mut().find(|(first, _)| !apart(&light[*first], &light[n])) {

@@ -272,8 +272,7 @@ impl Lifter {
         let left_out = read.iter().filter(|grid| grid.is_none()).count();
         let mut grids: Vec<GridReading> = read.into_iter().flatten().collect();
         // Grids that share cells are one puzzle, each with the other's rules, too. Where one that is cut off lies is not sure.
-        let is_whole = |grid: &GridReading| grid.shot.picture.outside.iter().all(|&share| share <= self.thresholds.outside);
-        let is_puzzle = |n: usize| grids[n].reading.solutions > 0 && is_whole(&grids[n]);
+        let is_puzzle = |n: usize| grids[n].reading.solutions > 0 && !grids[n].shot.picture.is_cut_off(&self.thresholds);
         let shares = |n: usize, m: usize| m != n && is_puzzle(m) && grids[n].lattice.shares_cells(&grids[m].lattice);
         let shared: Vec<bool> = (0..grids.len()).map(|n| is_puzzle(n) && (0..grids.len()).any(|m| shares(n, m))).collect();
         for (grid, _) in grids.iter_mut().zip(shared).filter(|(_, shared)| *shared) {
