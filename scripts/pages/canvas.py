@@ -88,6 +88,10 @@ class Canvas:
         mask *= np.clip(xs * side_x + 0.5, 0, 1) * np.clip(ys * side_y + 0.5, 0, 1)
         self.blend(x_whole - reach, y_whole - reach, mask, ink)
 
+    def ring(self, x, y, radius, width, ink):
+        for side_x, side_y in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
+            self.corner(x, y, radius, width, ink, side_x, side_y)
+
     def text(self, x, y, words, font, ink, anchor="la", stretch=1.0, slant=0.0):
         """Prints one line; gives its box (x0, y0, x1, y1) in px. Anchors are Pillow's: l m r by a m s d.
 

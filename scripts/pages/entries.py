@@ -99,6 +99,7 @@ class Scribe:
         mask, ink = hand.digit(rng, digit, size)
         lay_ink(canvas, *at, mask, ink)
         grid.entries[cell] = str(digit)
+        grid.marks.pop(cell, None)
         grid.cells[cell] = f"e{digit}"
 
     def write_marks(self, canvas, grid, cell, corner, width, height, keep=True):

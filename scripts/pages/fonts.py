@@ -44,6 +44,12 @@ def choose(rng, heldout=False, newspaper=0.5):
     return source[rng.integers(len(source))]
 
 
+def fixed(rng, heldout=False):
+    """A font of one width, as typewriters have."""
+    files = [file for file in shelf(heldout)[0] if re.search("Mono|Cour|Cousine", file)]
+    return files[rng.integers(len(files))]
+
+
 def sister(path):
     """Another style of the same family, bolder mostly; the font itself where it has none."""
     others = [file for file in printed() if family_of(file) == family_of(path) and file != path]

@@ -3,7 +3,8 @@ import numpy as np
 
 import fonts
 from canvas import Canvas
-from grid import Block, draw_digits, draw_shades, lines_of
+from digits import draw_digits
+from grid import Block, draw_shades, lines_of
 
 KINDS = ("4x4", "6x6", "12x12", "16x16", "irregular", "table9", "table10", "window")
 SHARES = (0.1, 0.1, 0.1, 0.1, 0.2, 0.14, 0.1, 0.16)     # what is nearest to a grid of ours most often
@@ -107,7 +108,8 @@ def foreign_block(rng, size, style, kind, givens):
         xs = lines_of(x, inside / 9, 0)
         if rng.random() < 0.3:
             draw_shades(canvas, style, xs, xs, 0.0, givens, rng)
-        draw_digits(canvas, style, xs, xs, 0.0, givens, rng)
+        across = (xs[:-1] + xs[1:]) / 2
+        draw_digits(canvas, style, across, across, inside / 9, inside / 9, givens, rng)
         heavy, style_inner = max(style.box_width * inside / 9, 1.2), max(style.inner_width * inside / 9, 0.6)
         for i in range(10):
             for upright in (True, False):

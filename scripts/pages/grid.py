@@ -2,8 +2,11 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+from PIL import Image
 
+import digits
 import fonts
+import typed
 from canvas import Canvas, cover, turn_pixels, turn_points
 from puzzles import PEERS
 
@@ -115,6 +118,9 @@ def lattice_of(xs, ys):
 
 def shade_cell(canvas, style, x0, y0, x1, y1, colour):
     """Tints one cell, solid or as the dots of a halftone screen."""
+    if style.hatch:
+        hatch(canvas, x0, y0, x1, y1, style, colour)
+        return
     if not style.screen or sum(colour) > 740:
         canvas.fill(x0, y0, x1, y1, colour)
         return
@@ -165,6 +171,38 @@ def draw_shades(canvas, style, xs, ys, gap, givens, rng):
             tile(canvas, *bounds, inset + max(width, 0.7), max(radius - width, 0.0), within)
 
 
+def draw_backdrop(canvas, style, xs, ys, rng):
+    """A pale picture under the grid: round shapes or tints that pass into each other."""
+    kind, colours = style.backdrop
+    left, top, right, bottom = xs[0], ys[0], xs[9], ys[9]
+    if kind == "shapes":
+        for _ in range(int(rng.integers(2, 8))):
+            radius = float(rng.uniform(0.08, 0.3)) * (right - left)
+            canvas.disc(float(rng.uniform(left + radius, right - radius)), float(rng.uniform(top + radius, bottom - radius)), radius, colours[rng.integers(len(colours))])
+        return
+    steps, angle = 60, float(rng.uniform(0, 2 * np.pi))
+    across, down = np.meshgrid((np.arange(steps) + 0.5) / steps - 0.5, (np.arange(steps) + 0.5) / steps - 0.5)
+    share = np.clip(0.5 + across * np.cos(angle) + down * np.sin(angle), 0, 1)[..., None]
+    tints = colours[0] * (1 - share) + np.asarray(colours[1]) * share
+    low, high = (int(left), int(top)), (int(np.ceil(right)), int(np.ceil(bottom)))
+    picture = Image.fromarray(tints.astype(np.uint8)).resize((high[0] - low[0], high[1] - low[1]), Image.Resampling.BILINEAR)
+    canvas.lay(*low, np.asarray(picture))
+
+
+def hatch(canvas, x0, y0, x1, y1, style, colour):
+    """Slanting strokes over one cell, as old prints shade."""
+    left, across = cover(x0, x1, canvas.width)
+    top, down = cover(y0, y1, canvas.height)
+    if not len(across) or not len(down):
+        return
+    step, lean = style.hatch[0] * (x1 - x0), style.hatch[1]
+    xs, ys = left + np.arange(len(across)), top + np.arange(len(down))
+    away = np.add.outer(ys * np.sin(lean), xs * np.cos(lean)) % step
+    width = max(0.8, 0.2 * step)
+    stroke = np.clip(width / 2 + 0.5 - np.abs(away - step / 2), 0, 1) * np.outer(down, across)
+    canvas.blend(left, top, stroke.astype(np.float32), np.asarray(colour, np.float32) * 0.7)
+
+
 def tile(canvas, left, top, right, bottom, inset, radius, colour):
     """A rectangle with round corners, so far within these bounds."""
     left, top, right, bottom = left + inset, top + inset, right - inset, bottom - inset
@@ -179,7 +217,7 @@ def tile(canvas, left, top, right, bottom, inset, radius, colour):
 def draw_lines(canvas, style, xs, ys, pitch):
     """Inner lines, then box lines, then the frame. Widths below half a px are drawn paler, not thinner."""
     if style.typed is not None:
-        draw_typed_lines(canvas, style, xs, ys, pitch)
+        typed.draw_lines(canvas, style, xs, ys, pitch)
         return
     gap = gap_px(style, pitch)
     inner = max(style.inner_width * pitch, 0.55)
@@ -221,19 +259,6 @@ def draw_lines(canvas, style, xs, ys, pitch):
     draw_frame(canvas, style, xs, ys, pitch, inner, gap)
 
 
-def draw_typed_lines(canvas, style, xs, ys, pitch):
-    """Rows of dashes or double dashes, columns of bars, and pluses where they meet."""
-    width = max(style.box_width * pitch, 0.8)
-    step = pitch / (2 if style.inner_width < 0.015 else 3)
-    lines = (0, 3, 6, 9) if style.frame == "box" else (3, 6)
-    for i in lines:
-        for shift in (-width, width) if style.inner_width > 0.02 else (0,):
-            canvas.rule(False, ys[i] + shift, xs[0], xs[9], width, style.box_ink, (0.75 * step, 0.25 * step))
-        canvas.rule(True, xs[i], ys[0] + 0.1 * pitch, ys[9], width, style.box_ink, (0.8 * (ys[9] - ys[0]) / 9, 0.2 * (ys[9] - ys[0]) / 9))
-        for j in lines:
-            canvas.rule(True, xs[i], ys[j] - 0.3 * step, ys[j] + 0.3 * step, width, style.box_ink)
-
-
 def draw_frame(canvas, style, xs, ys, pitch, inner, gap):
     left, right, top, bottom = xs[0], xs[9], ys[0], ys[9]
     if style.frame == "none":
@@ -262,82 +287,23 @@ def draw_frame(canvas, style, xs, ys, pitch, inner, gap):
                 canvas.rule(False, at, start - part / 2, end + part / 2, part, colour)
 
 
-# The strokes of a display's digit: top, upper right, lower right, bottom, lower left, upper left, middle.
-SEGMENTS = {"1": (1, 2), "2": (0, 1, 6, 4, 3), "3": (0, 1, 6, 2, 3), "4": (5, 6, 1, 2), "5": (0, 5, 6, 2, 3), "6": (0, 5, 4, 3, 2, 6), "7": (0, 1, 2),
-            "8": range(7), "9": (0, 1, 2, 3, 5, 6)}
-
-
-def draw_segments(canvas, style, x, y, high, char, ink):
-    """A digit of seven strokes, its middle at (x, y)."""
-    wide = 0.52 * high * style.stretch
-    width, gap = (share * high for share in style.segments)
-    half, tall, reach = wide / 2 - width / 2, high / 2 - width / 2, width / 2
-    ends = (((-half, -tall), (half, -tall)), ((half, -tall), (half, 0)), ((half, 0), (half, tall)), ((-half, tall), (half, tall)), ((-half, 0), (-half, tall)),
-            ((-half, -tall), (-half, 0)), ((-half, 0), (half, 0)))
-    for segment in SEGMENTS[char]:
-        start, end = (np.array(point) for point in ends[segment])
-        way = (end - start) / np.hypot(*(end - start))
-        side = np.array([-way[1], way[0]]) * reach
-        start, end = start + way * gap, end - way * gap
-        outline = np.array([start, start + way * reach + side, end - way * reach + side, end, end - way * reach - side, start + way * reach - side])
-        outline[:, 0] -= style.slant * outline[:, 1]
-        canvas.polygon(outline + (x, y), ink)
-
-
-def draw_digits(canvas, style, xs, ys, gap, givens, rng):
-    cell_height, cell_width = ys[1] - ys[0], xs[1] - xs[0]
-    across, down = (sum(cells_of(lines, gap)) / 2 for lines in (xs, ys))
-    share, middle = fonts.digit_height(style.font)
-    size = style.digit_share * cell_height / share
-    face = fonts.sized(style.font, size)
-    widest = max(face.getlength(d) for d in "0123456789") * style.stretch
-    if widest > 0.9 * cell_width:
-        size *= 0.9 * cell_width / widest
-        face = fonts.sized(style.font, size)
-    # Finished grids may tell what was given from what was found.
-    is_full = "." not in givens
-    faces = {style.font: (face, middle * size)}
-    if is_full and style.found_font:
-        share, middle = fonts.digit_height(style.found_font)
-        other = style.digit_share * cell_height / share
-        faces[style.found_font] = fonts.sized(style.found_font, other), middle * other
-    for cell, char in enumerate(givens):
-        mark = style.typed or style.blank
-        if char == "." and not mark:
-            continue
-        row, col = divmod(cell, 9)
-        x = across[col] + style.shift[0] * cell_width + rng.normal(0, 1) * style.jitter * cell_width
-        y = down[row] + style.shift[1] * cell_height + rng.normal(0, 1) * style.jitter * cell_height
-        colour = style.second_ink if style.second_ink and (row // 3 + col // 3) % 2 else style.digit_ink
-        font = style.font
-        if is_full and (style.found_ink or style.found_font) and rng.random() < 0.65:
-            colour, font = style.found_ink or colour, style.found_font or font
-        face, drop = faces[font]
-        if style.round and char != ".":
-            ring(canvas, (x, y), style.round * cell_width, max(0.8, style.inner_width * cell_width), colour)
-        if char == ".":
-            canvas.text(x, y + drop, mark, face, colour, "ms")
-        elif style.segments:
-            draw_segments(canvas, style, x, y, style.digit_share * cell_height, char, colour)
-        elif style.by_ink:
-            left, top, right, bottom = face.getbbox(char, anchor="ls")
-            canvas.text(x - (left + right) / 2 * style.stretch, y - (top + bottom) / 2, char, face, colour, "ls", style.stretch, style.slant)
-        else:
-            canvas.text(x, y + drop, char, face, colour, "ms", style.stretch, style.slant)
-
-
 def draw_grid(canvas, x, y, size, style, givens, solution, rng):
     """Prints a grid `size` px wide between the middles of its outer lines, top left crossing at (x, y); gives its Grid."""
     pitch = size / (9 + 2 * style.gap)
     gap = gap_px(style, pitch)
     xs, ys = lines_of(x, pitch, gap), lines_of(y, pitch * style.aspect, gap)
+    if style.backdrop:
+        draw_backdrop(canvas, style, xs, ys, rng)
     draw_shades(canvas, style, xs, ys, gap, givens, rng)
     draw_lines(canvas, style, xs, ys, pitch)
-    draw_digits(canvas, style, xs, ys, gap, givens, rng)
+    across, down = (sum(cells_of(lines, gap)) / 2 for lines in (xs, ys))
+    digits.draw_digits(canvas, style, across, down, pitch, pitch * style.aspect, givens, rng)
     on_dark = style.shade == "all" and sum(style.shade_tint) < 330
     grid = Grid(lattice_of(xs, ys), givens, solution, solved="." not in givens, gap=style.gap, dark=on_dark)
     if style.headings:
         draw_headings(canvas, style, grid)
+    if style.pencilled and not grid.solved:
+        digits.draw_pencilled(canvas, style, grid, rng)
     if style.letters and not grid.solved:
         draw_letters(canvas, style, grid, rng)
     if style.rings and not grid.solved:
@@ -353,12 +319,7 @@ def draw_rings(canvas, style, grid, rng):
     cells = [c for c in range(81) if grid.givens[c] == "." or rng.random() < 0.03]
     for cell in rng.choice(cells, int(rng.integers(2, 10)), replace=False):
         middle, *_ = grid.cell(*divmod(int(cell), 9))
-        ring(canvas, middle, style.rings * width, line, ink)
-
-
-def ring(canvas, middle, radius, width, ink):
-    for side_x, side_y in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-        canvas.corner(*middle, radius, width, ink, side_x, side_y)
+        canvas.ring(*middle, style.rings * width, line, ink)
 
 
 def headings_room(style, pitch):

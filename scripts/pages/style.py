@@ -71,6 +71,16 @@ class GridStyle:
     found_font: str = ""             # of the same
     segments: tuple | None = None    # digits of seven strokes, as displays show: width of the strokes and of the gaps between them, shares of the height
     typed: str | None = None         # set on a typewriter: lines of dashes and bars between boxes only, and what stands in empty cells
+    signs: tuple | None = None       # of such lines: what makes up rows, columns and where they meet; None: ruled
+    more_fonts: tuple = ()           # digits in any of these
+    outline: float = 0.0             # hollow digits: width of their line, share of the cell's height
+    filling: tuple | None = None     # what they are filled with
+    shadow: tuple | None = None      # of the digits: to the right and below, shares of the cell's height, and its tint
+    disc: tuple | None = None        # behind given digits: radius, share of the cell, and tint
+    pencilled: tuple | None = None   # small printed candidates: where, size as a share of the cell, share of the empty cells, ink, font
+    blank_ink: tuple | None = None   # of what stands in empty cells
+    hatch: tuple | None = None       # shades are strokes: their distance as a share of the cell, and angle
+    backdrop: tuple | None = None    # a pale picture under the grid: its kind and two tints
     inverse: bool = False       # white on dark
 
 
@@ -79,7 +89,7 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black
-    kind = rng.choice(10, p=(0.24, 0.15, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.08, 0.08))
+    kind = rng.choice(10, p=(0.22, 0.13, 0.11, 0.09, 0.06, 0.08, 0.06, 0.05, 0.12, 0.08))
     style.box_width = float(rng.uniform(0.035, 0.075))
     style.inner_width = float(rng.uniform(0.008, 0.025))
     if kind == 0:       # newspaper: thin grey inside
@@ -110,8 +120,8 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.box_double = True
         style.box_width = float(rng.uniform(0.08, 0.13))
     elif kind == 8:     # boxes set apart by a gap
-        style.gap = float(rng.uniform(0.05, 0.16) if rng.random() < 0.5 else rng.uniform(0.16, 0.6))
-        style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5)) if rng.random() < 0.7 else float(rng.uniform(0.04, 0.12))
+        style.gap = float(rng.uniform(0.05, 0.16) if rng.random() < 0.45 else rng.uniform(0.16, 0.7))
+        style.box_width = style.inner_width * float(rng.uniform(1.0, 2.5)) if rng.random() < 0.6 else min(float(rng.uniform(0.04, 0.2)), 0.8 * style.gap)
     style.frame = str(rng.choice(("box", "heavy", "inner", "none", "double", "rounded"), p=(0.62, 0.14, 0.08, 0.03, 0.06, 0.07)))
     if style.gap:
         style.frame = "box"
@@ -177,10 +187,19 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     if rng.random() < 0.025:
         style.cell_frame = float(rng.uniform(0.03, 0.1)), float(rng.uniform(0.0, 0.2)), float(rng.uniform(0.01, 0.03))
         style.inner_drawn = rng.random() < 0.5
-    if rng.random() < 0.012:
+    if rng.random() < 0.02:
         style.round, style.digit_share = float(rng.uniform(0.36, 0.46)), min(style.digit_share, float(rng.uniform(0.4, 0.55)))
-    if rng.random() < 0.015:
-        style.blank = str(rng.choice((".", "-", "_", "*", "o")))
+    if rng.random() < 0.025:
+        style.blank = str(rng.choice((".", "-", "_", "*", "o", "0")))
+        style.blank_ink = tint(rng, True) if style.blank == "0" or rng.random() < 0.3 else None
+    rare_digits(rng, style, heldout, newspaper)
+    if rng.random() < 0.04:
+        where = str(rng.choice(("places", "places", "top", "bottom")))
+        style.pencilled = where, float(rng.uniform(0.13, 0.24)), float(rng.choice((1.0, rng.uniform(0.2, 1.0)))), ink(rng, 0.6), style.font if rng.random() < 0.7 else fonts.choose(rng, heldout, newspaper)
+    if style.shade != "none" and rng.random() < 0.06:
+        style.hatch = float(rng.uniform(0.06, 0.2)), float(rng.choice((0.8, -0.8, 0.0, 1.57)))
+    if rng.random() < 0.025:
+        style.backdrop = str(rng.choice(("shapes", "gradient"))), (tint(rng), tint(rng, rng.random() < 0.5))
     if rng.random() < 0.07:
         style.headings = str(rng.choice(("A1", "1A", "11", "r1c1"), p=(0.5, 0.15, 0.25, 0.1))), float(rng.uniform(0.2, 0.45)), float(rng.uniform(0.1, 0.5)), bool(rng.random() < 0.3)
     if rng.random() < 0.03:
@@ -191,17 +210,37 @@ def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
         style.found_ink = ink(rng, 0.1)
     if rng.random() < 0.15:
         style.found_font = fonts.sister(style.font) if rng.random() < 0.7 else fonts.choose(rng, heldout, newspaper)
-    if rng.random() < 0.015:
+    if rng.random() < 0.02:
         style.segments = float(rng.uniform(0.07, 0.15)), float(rng.choice((0.0, rng.uniform(0.01, 0.05))))
-    if rng.random() < 0.015:
-        set_on_typewriter(rng, style)
+    if rng.random() < 0.025:
+        set_on_typewriter(rng, style, heldout)
     style.inverse = not style.cell_tint and bool(rng.random() < (0.15 if kind == 9 else 0.02))
     return style
 
 
-def set_on_typewriter(rng, style):
-    style.typed = str(rng.choice(("", "", ".", "_", "-", "*")))
-    style.inner_drawn, style.box_double, style.crosses, style.gap, style.dots = False, False, 0.0, 0.0, 0.0
+def rare_digits(rng, style, heldout, newspaper):
+    """Hollow, with a shadow, on discs, or in several fonts."""
+    if rng.random() < 0.02:
+        style.outline, style.by_ink = float(rng.uniform(0.012, 0.035)), False
+        style.filling = None if rng.random() < 0.6 else tint(rng, True)
+        style.digit_share, style.digit_ink = max(style.digit_share, 0.5), ink(rng, 0.9)
+    if rng.random() < 0.02:
+        style.shadow, style.by_ink = (float(rng.uniform(0.02, 0.07)), float(rng.uniform(0.02, 0.07)), tint(rng, True)), False
+    if rng.random() < 0.03:
+        style.disc = float(rng.uniform(0.34, 0.48)), tint(rng, rng.random() < 0.5)
+        if rng.random() < 0.35:
+            style.disc, style.digit_ink = (style.disc[0], ink(rng, 0.6)), tint(rng)
+    if rng.random() < 0.012:
+        style.more_fonts = tuple(fonts.choose(rng, heldout, newspaper) for _ in range(int(rng.integers(2, 6))))
+
+
+def set_on_typewriter(rng, style, heldout):
+    style.typed = str(rng.choice(("", "", ".", "_", "-", "*", "0")))
+    if rng.random() < 0.6:
+        style.font = fonts.fixed(rng, heldout)
+    if rng.random() < 0.6:
+        style.signs = str(rng.choice(tuple("--==* _"))), str(rng.choice(tuple("||||!:*"))), str(rng.choice(tuple("++-|* ")))
+    style.inner_drawn, style.box_double, style.crosses, style.gap, style.dots, style.pencilled = False, False, 0.0, 0.0, 0.0, None
     style.frame, style.shade, style.band, style.cell_tint = ("box" if rng.random() < 0.8 else "none"), "none", 0.0, None
     style.box_width = style.frame_width = float(rng.uniform(0.03, 0.07))
     style.box_ink = style.digit_ink = ink(rng, 0.95)

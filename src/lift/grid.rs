@@ -4,9 +4,9 @@ use std::cell::LazyCell;
 use std::time::Instant;
 
 use super::GridReading;
-use super::diagonals::tinted_diagonals;
 use super::later::Later;
 use super::slip::slip;
+use super::tints::tell_other_rules;
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
 use crate::decide::{Mark, Picture, Reading, SURE_BOXES, Shot, Thresholds, Verdict, decide};
@@ -106,7 +106,7 @@ pub(super) fn read(
     if !cells.gaps {
         picture.other_rules = other_rules(&looks);
     }
-    if tinted_diagonals(&cells.light) {
+    if tell_other_rules(&cells.light) {
         picture.other_rules = picture.other_rules.max(TINTED_DIAGONALS);
     }
     if found.shares_a_box {

@@ -1,12 +1,12 @@
 //! Runs the stages over one page or many: the only room that knows the whole pipeline.
 
 mod back;
-mod diagonals;
 mod grid;
 mod later;
 mod partners;
 mod slip;
 mod text;
+mod tints;
 mod together;
 
 use std::borrow::Cow;
