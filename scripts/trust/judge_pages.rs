@@ -240,7 +240,9 @@ fn judge(lifter: &Lifter, folder: &Path, truth: &Value) -> Result<Tally> {
         }
         if unsound && whole {
             let spoiled = truth["misprint"]["cell"].as_str().and_then(|name| name.parse::<Cell>().ok());
-            let named = reading.second.is_some() || spoiled.is_some_and(|cell| reading.conflict.contains(&cell));
+            // Where the truth names no cell, what clashes as it is printed is named rightly.
+            let clashing = spoiled.map_or(exact && !reading.conflict.is_empty(), |cell| reading.conflict.contains(&cell));
+            let named = reading.second.is_some() || clashing;
             tally.misprinted += usize::from(misprinted && named);
         }
         let truths = truth["cells"].as_array().into_iter().flatten().filter(|_| whole && (turn || drawn.is_none()));

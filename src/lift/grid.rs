@@ -35,6 +35,10 @@ const KEPT_BACK: f32 = 225.0;
 const FAR_BRIGHTER: f32 = 20.0;
 /// By how much it must outshine the grid's other cells for a lamp's reflection: a page that is bright all over shows its ink.
 const OUTSHINES: f32 = 8.0;
+/// Ink shows where at least so many givens stand on paper as bright, each with this share of the depth that givens have in the middle.
+const FEWEST_SHOWN: usize = 3;
+/// See `FEWEST_SHOWN`.
+const SHOWN: f64 = 0.7;
 /// A cell that is so much brighter than each of the eight around it, and has lost its lines, has a slip of paper over it, or a reflection in it; not so where all of these are givens
 /// and others without one are as bright: then givens are printed on a tint. (Asked for alone it doubted 7 of 620 grids on a helper's pages with blinds and streaks of light, all of them right.)
 const STANDS_OUT: f32 = 12.0;
@@ -48,8 +52,8 @@ const FEW_LINES: f32 = 0.15;
 const HINT_OF_RULES: f64 = 0.005;
 /// What the last look says of other rules counts by itself above this.
 const PLAIN_TO_SEE: f64 = 0.2;
-/// Tinted diagonals show other rules so likely.
-const TINTED_DIAGONALS: f64 = 0.6;
+/// Tinted diagonals or windows show other rules so likely.
+const TINTED: f64 = 0.6;
 /// What shows other rules likelier than this isn't told of: most of it is no puzzle of nine by nine at all.
 const FOREIGN: f64 = 0.95;
 
@@ -107,7 +111,7 @@ pub(super) fn read(
         picture.other_rules = other_rules(&looks);
     }
     if tell_other_rules(&cells.light) {
-        picture.other_rules = picture.other_rules.max(TINTED_DIAGONALS);
+        picture.other_rules = picture.other_rules.max(TINTED);
     }
     if found.shares_a_box {
         picture.other_rules = 1.0;
@@ -358,7 +362,18 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         let around = (0..81).filter(within).flat_map(beside).filter(|m| !within(m)).map(paper_of).fold(f32::NEG_INFINITY, f32::max);
         (0..81).filter(within).all(|m| paper_of(m) > around + OUTSHINES / 2.0)
     };
-    let washed = |n: usize| outshines(n) && (line_lost(n) || no_lines() && !is_white_box(n)) || lone(n) && line_lost(n);
+    // Sunlight makes paper as bright as a reflection does, but ink shows in it.
+    let usual_depth = {
+        let mut depths: Vec<f64> = (0..81).filter(|&n| given(n)).map(|n| ink.depth[n]).collect();
+        depths.sort_by(f64::total_cmp);
+        depths.get(depths.len() / 2).copied().unwrap_or(0.0)
+    };
+    let ink_shows = |n: usize| {
+        let as_bright = (0..81).filter(|&m| given(m) && paper_of(m) + 1.0 > paper_of(n));
+        let depths: Vec<f64> = as_bright.map(|m| ink.depth[m]).collect();
+        depths.len() >= FEWEST_SHOWN && depths.iter().all(|depth| *depth > SHOWN * usual_depth)
+    };
+    let washed = |n: usize| outshines(n) && !ink_shows(n) && (line_lost(n) || no_lines() && !is_white_box(n)) || lone(n) && line_lost(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
     let slip = slip(&cells.light, |n| holds_nothing(evidence, n));
     let under_slip = |n: usize| slip[n] && usual[1] <= FEW_LINES;
