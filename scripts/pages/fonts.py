@@ -4,6 +4,7 @@ import glob
 import os
 import re
 
+from fontTools.ttLib import TTFont
 from PIL import ImageFont
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -38,10 +39,33 @@ def shelf(heldout):
     return files, [f for f in files if family_of(f) in NEWSPAPER]
 
 
-def choose(rng, heldout=False, newspaper=0.5):
-    everything, plain = shelf(heldout)
+@functools.lru_cache(None)
+def characters(path):
+    """All that a font file can set."""
+    with TTFont(path, lazy=True) as font:
+        return frozenset(map(chr, font.getBestCmap()))
+
+
+def covers(path, text):
+    return characters(path).issuperset(text)
+
+
+@functools.lru_cache(512)
+def able(heldout, letters):
+    """As `shelf`, of the fonts that can set these letters."""
+    return tuple([file for file in files if covers(file, letters)] for files in shelf(heldout))
+
+
+def choose(rng, heldout=False, newspaper=0.5, text=""):
+    """A font that can set a text; None where none of the shelf can."""
+    everything, plain = able(heldout, frozenset(text)) if text else shelf(heldout)
     source = plain if plain and rng.random() < newspaper else everything
-    return source[rng.integers(len(source))]
+    return source[rng.integers(len(source))] if source else None
+
+
+def setting(rng, path, text):
+    """The font, or where it can't set a text another of its shelf that can; None where none can."""
+    return path if covers(path, text) else choose(rng, family_of(path) in HELD_OUT, 0.5, text)
 
 
 def fixed(rng, heldout=False):
