@@ -112,6 +112,16 @@ def shrink(path, target):
     return family, " ".join(licence.split())[:70]
 
 
+def write_characters():
+    """What each print font can set goes into characters.json."""
+    able = {}
+    for path in sorted(glob.glob(os.path.join(CACHE, "print", "*.[to]tf"))):
+        with TTFont(path, lazy=True) as font:
+            able[os.path.basename(path)] = "".join(map(chr, sorted(font.getBestCmap())))
+    with open(os.path.join(CACHE, "characters.json"), "w") as out:
+        json.dump(able, out, ensure_ascii=False)
+
+
 def main():
     logging.getLogger("fontTools").setLevel(logging.ERROR)
     rows, lock = read_list(), read_lock()
@@ -141,6 +151,7 @@ def main():
                 family, licence = shrink(path, os.path.join(CACHE, shelf, name + ending))
                 table.append((shelf, family, name, f"{package} {version}", licence))
             shutil.rmtree(inside)
+    write_characters()
     with open(os.path.join(HERE, "fonts.lock"), "w") as out:
         out.writelines(f"{name} {version} {digest}\n" for name, (version, digest) in sorted(lock.items()))
     with open(os.path.join(HERE, "FONTS.md"), "w") as out:

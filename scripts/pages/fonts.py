@@ -1,10 +1,10 @@
 """The print fonts of the pages: which there are, which are held out, and how large their digits come out."""
 import functools
 import glob
+import json
 import os
 import re
 
-from fontTools.ttLib import TTFont
 from PIL import ImageFont
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -39,15 +39,15 @@ def shelf(heldout):
     return files, [f for f in files if family_of(f) in NEWSPAPER]
 
 
-@functools.lru_cache(None)
-def characters(path):
-    """All that a font file can set."""
-    with TTFont(path, lazy=True) as font:
-        return frozenset(map(chr, font.getBestCmap()))
+@functools.lru_cache(1)
+def characters():
+    """All that each print font file can set, by its name: fetch_fonts.py writes it down, so that drawing needs no fontTools."""
+    with open(os.path.join(HERE, ".cache", "fonts", "characters.json")) as file:
+        return {name: frozenset(text) for name, text in json.load(file).items()}
 
 
 def covers(path, text):
-    return characters(path).issuperset(text)
+    return characters()[os.path.basename(path)].issuperset(text)
 
 
 @functools.lru_cache(512)
