@@ -60,7 +60,9 @@ def print_own(rng, canvas, grid, heldout):
     pitch, tongue = wide / 9, words.language(rng)
     is_label = rng.random() < 0.75
     text = lines.label_text(rng, tongue) if is_label else lines.other_text(rng, tongue)
-    font = fonts.choose(rng, heldout, 0.3)
+    font = fonts.choose(rng, heldout, 0.3, text)
+    if font is None:
+        return
     share = fonts.digit_height(font)[0]
     face = fonts.sized(font, max(7.0, float(rng.uniform(0.22, 0.7) if rng.random() < 0.85 else rng.uniform(0.7, 1.1)) * pitch / share))
     left, top, right, bottom = face.getbbox(text, anchor="ls")

@@ -11,10 +11,19 @@ import words
 from canvas import Canvas
 from frame import INK, PAD, STRIP
 
-# Class 0 is CTC's blank; the rest as `ALPHABET` of src/label/text.rs.
+# Class 0 is CTC's blank; the rest as `ALPHABET` of src/label/text.rs. What is added comes last, so that weights of before can be gone on from.
 ALPHABET = (" 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz.,:;-#()/'&!?+*°º"
-            "àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ")
+            "àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ"
+            "ąćęłńśźżčďěňřšťůžýőűğışășțđĄĆĘŁŃŚŹŻČĎĚŇŘŠŤŮŽÝŐŰĞİŞĂȘȚĐ"
+            "БГДЖЗИЙЛПУФЦЧШЩЪЫЬЭЮЯЄҐЂЉЊЋЏбвгджзийклмнптфцчшщъыьэюяґєђљњћџ"
+            "№§–—·•|=«»„“”’%@★_第問題号回")
+# Letters of Cyrillic that look like Latin ones are read as those: src/label/cyrillic.rs turns them back.
+LOOKALIKES = dict(zip("АВЕКМНОРСТХІЇЈЁаеорсухіїјё", "ABEKMHOPCTXIÏJËaeopcyxiïjë"))
 NUMBERS = {c: i + 1 for i, c in enumerate(ALPHABET)}
+NUMBERS.update({c: NUMBERS[latin] for c, latin in LOOKALIKES.items()})
+# A text of random characters is of one of these kinds: few fonts have all.
+KINDS = [[c for c in ALPHABET if c.isascii()], [c for c in ALPHABET if c < "Ѐ"], [c for c in ALPHABET if c.isascii() or "Ѐ" <= c < "–"],
+         [c for c in ALPHABET if c in "0123456789" or "–" <= c < "一"]]
 LONGEST = 384       # px; longer lines are read as nothing
 
 
@@ -37,14 +46,15 @@ def label_text(rng, tongue):
             text = None if manner in words.NO_LABELS else words.label(rng, tongue, n, manner)
         return text
     if kind < 0.6:
-        return str(rng.choice((f"{n}", f"{n:02d}", f"{n}:", f"{n}.", f"({n})", f"- {n} -", f"[{n}]")))
+        return str(rng.choice((f"{n}", f"{n:02d}", f"{n}:", f"{n}.", f"({n})", f"[{n}]")))
     return str(rng.choice((
         f"No {n}", f"No.{n}", f"Nr.{n}", f"Nr {n}", f"N. {n}", f"nº {n}", f"no. {n}", f"n° {n}", f"NO. {n}", f"{title} #{n}", f"{title} No. {n}", f"{title} Nr. {n}", f"{title.upper()} {n}",
         f"{letter}{n}", f"{letter} {n}", f"{letter}.{n}", f"{letter}-{n}", f"{n}{letter.lower()}", f"{n} {letter}", f"{n}/{number(rng)}", f"{n % 20}-{n % 97}", f"{n % 20}.{n % 97}", f"{n} - {level}",
         f"{n}. {level}", f"{n} ({level})", f"{level} - {n}", f"{level}: {n}", f"{title} {n} - {level}", f"# {n}", f"{title}: {n}", f"Puzzle {n}", f"Grid {n}", f"Grille {n}", f"Grille n° {n}", f"Rätsel {n}",
         f"{title} {letter}", f"({letter}{n})", f"({number(rng)})", f"{thing} {n}", f"{thing} {n}", f"{thing.upper()} {n}", f"{day}", f"{day[:3].upper()}", f"{level.split(' ')[0].capitalize()} {n % 9 + 1}-{n}", f"No{n}",
         f"Nº {n}", f"Nº{n}", f"N°{n}", f"[{letter}{n}]", words.roman(n % 399 + 1), f"{title} {words.roman(n % 99 + 1)}", f"Nr. {n}:", f"Núm. {n}", f"Nro. {n}", f"Nummer {n}",
-        f"{thing} {letter}")))
+        f"{thing} {letter}", f"{words.MARKS[tongue][0]}{n}", f"{title} – {n}", f"{title} | {n}", f"{n} • {level}", f"„{title}“ {n}", f"«{title}» {n}", f"§ {n}",
+        f"{words.ANSWER[tongue]} {n}", f"{words.ANSWER[tongue]} {thing} {n}", f"{words.WEEKS[tongue]} {n} – {day}")))
 
 
 def other_text(rng, tongue):
@@ -53,11 +63,13 @@ def other_text(rng, tongue):
     if kind < 0.35:
         level = words.LEVELS[tongue][rng.integers(len(words.LEVELS[tongue]))]
         return words.shouted(level) if rng.random() < 0.3 else level.capitalize() if rng.random() < 0.5 else level
-    if kind < 0.55:
+    if kind < 0.5:
         day, month = int(rng.integers(1, 29)), int(rng.integers(1, 13))
         return f"{day:02d}.{month:02d}.{rng.integers(1990, 2030)}" if rng.random() < 0.5 else f"{day}/{month}/{rng.integers(10, 30)}"
-    if kind < 0.62:
-        return str(rng.choice((f"Page {number(rng)}", f"p. {number(rng)}", f"Seite {number(rng) % 400}")))
+    if kind < 0.6:
+        return str(rng.choice((f"Page {number(rng)}", f"p. {number(rng)}", words.page_number(rng, tongue), f"- {number(rng)} -")))
+    if kind < 0.82:
+        return words.aside(rng, tongue) if rng.random() < 0.7 else words.level_of(rng, tongue)
     return " ".join(words.heading(rng, tongue).split()[:int(rng.integers(1, 4))])
 
 
@@ -66,10 +78,11 @@ def saying(rng):
     tongue, kind = words.language(rng), rng.random()
     if kind < 0.75:
         text = label_text(rng, tongue)
-    elif kind < 0.97:
+    elif kind < 0.95:
         text = other_text(rng, tongue)
     else:
-        text = "".join(ALPHABET[i] for i in rng.integers(len(ALPHABET), size=int(rng.integers(1, 9)))).strip()
+        kind = KINDS[rng.choice(len(KINDS), p=(0.3, 0.35, 0.3, 0.05))]
+        text = "".join(kind[i] for i in rng.integers(len(kind), size=int(rng.integers(1, 9)))).strip()
     text = text.upper() if rng.random() < 0.06 and "ß" not in text and "º" not in text else text
     text = " ".join(text.split())
     return text if text and all(c in NUMBERS for c in text) else f"{number(rng)}"
@@ -85,7 +98,9 @@ def loose_line(rng, margin):
     """(u8 [STRIP + 2 margin, W], text): a line of text in a font of the shelf, blurred, tilted, noisy, on light or dark ground."""
     while True:
         text = saying(rng)
-        font = fonts.choose(rng, False, 0.3)
+        font = fonts.choose(rng, False, 0.3, text)
+        if font is None:
+            continue
         size = 48.0
         face = fonts.sized(font, size)
         box = face.getbbox(text, anchor="ls")

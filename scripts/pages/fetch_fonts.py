@@ -1,4 +1,4 @@
-"""Fetches the fonts of fonts.list into .cache/fonts/{print,hand}, cut down to Latin text and unhinted.
+"""Fetches the fonts of fonts.list into .cache/fonts/{print,hand}, cut down to the letters that pages are set in and unhinted.
 
 fonts.lock pins package, version and the SHA-256 of each archive: an archive that differs stops the run. A package without a line in
 fonts.lock is taken at its present version and gains one. FONTS.md is rewritten from what was fetched. Needs npm, apt-get, dpkg-deb, fontTools.
@@ -19,7 +19,9 @@ from fontTools.ttLib import TTFont
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 CACHE = os.path.join(HERE, ".cache", "fonts")
-LETTERS = [c for c in range(0x20, 0x7F)] + [c for c in range(0xA1, 0x100)] + [0x2013, 0x2014, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2026]
+# Latin of all of Europe, Cyrillic, and signs by numbers.
+LETTERS = [*range(0x20, 0x7F), *range(0xA1, 0x180), *range(0x218, 0x21C), *range(0x401, 0x460), 0x490, 0x491,
+           *map(ord, "–—‘’“”„•…№★☆第問題号回")]
 
 
 def read_list():
@@ -110,6 +112,16 @@ def shrink(path, target):
     return family, " ".join(licence.split())[:70]
 
 
+def write_characters():
+    """What each print font can set goes into characters.json."""
+    able = {}
+    for path in sorted(glob.glob(os.path.join(CACHE, "print", "*.[to]tf"))):
+        with TTFont(path, lazy=True) as font:
+            able[os.path.basename(path)] = "".join(map(chr, sorted(font.getBestCmap())))
+    with open(os.path.join(CACHE, "characters.json"), "w") as out:
+        json.dump(able, out, ensure_ascii=False)
+
+
 def main():
     logging.getLogger("fontTools").setLevel(logging.ERROR)
     rows, lock = read_list(), read_lock()
@@ -139,6 +151,7 @@ def main():
                 family, licence = shrink(path, os.path.join(CACHE, shelf, name + ending))
                 table.append((shelf, family, name, f"{package} {version}", licence))
             shutil.rmtree(inside)
+    write_characters()
     with open(os.path.join(HERE, "fonts.lock"), "w") as out:
         out.writelines(f"{name} {version} {digest}\n" for name, (version, digest) in sorted(lock.items()))
     with open(os.path.join(HERE, "FONTS.md"), "w") as out:

@@ -1,6 +1,7 @@
 """The print fonts of the pages: which there are, which are held out, and how large their digits come out."""
 import functools
 import glob
+import json
 import os
 import re
 
@@ -38,10 +39,33 @@ def shelf(heldout):
     return files, [f for f in files if family_of(f) in NEWSPAPER]
 
 
-def choose(rng, heldout=False, newspaper=0.5):
-    everything, plain = shelf(heldout)
+@functools.lru_cache(1)
+def characters():
+    """All that each print font file can set, by its name: fetch_fonts.py writes it down, so that drawing needs no fontTools."""
+    with open(os.path.join(HERE, ".cache", "fonts", "characters.json")) as file:
+        return {name: frozenset(text) for name, text in json.load(file).items()}
+
+
+def covers(path, text):
+    return characters()[os.path.basename(path)].issuperset(text)
+
+
+@functools.lru_cache(512)
+def able(heldout, letters):
+    """As `shelf`, of the fonts that can set these letters."""
+    return tuple([file for file in files if covers(file, letters)] for files in shelf(heldout))
+
+
+def choose(rng, heldout=False, newspaper=0.5, text=""):
+    """A font that can set a text; None where none of the shelf can."""
+    everything, plain = able(heldout, frozenset(text)) if text else shelf(heldout)
     source = plain if plain and rng.random() < newspaper else everything
-    return source[rng.integers(len(source))]
+    return source[rng.integers(len(source))] if source else None
+
+
+def setting(rng, path, text):
+    """The font, or where it can't set a text another of its shelf that can; None where none can."""
+    return path if covers(path, text) else choose(rng, family_of(path) in HELD_OUT, 0.5, text)
 
 
 def fixed(rng, heldout=False):

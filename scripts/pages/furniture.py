@@ -22,9 +22,9 @@ class Look:
 
 
 def random_look(rng, text_size, heldout=False):
-    black = ink(rng, 0.95)
-    return Look(fonts.choose(rng, heldout, 0.3), fonts.choose(rng, heldout, 0.3), text_size, words.language(rng), black,
-                black if rng.random() < 0.6 else ink(rng, 0.2))
+    black, tongue = ink(rng, 0.95), words.language(rng)
+    text_font, head_font = (fonts.choose(rng, heldout, 0.3, words.letters(tongue)) for _ in range(2))
+    return Look(text_font, head_font, text_size, tongue, black, black if rng.random() < 0.6 else ink(rng, 0.2))
 
 
 def paragraph(canvas, rng, look, x, y, width, height, size=None):

@@ -170,7 +170,8 @@ def book(make):
             page.place(left + col * (wide + gap), top + row * (tall + gap), blocks[row][col])
     canvas, look = page.canvas, make.look
     if rng.random() < 0.75:
-        number = str(int(rng.integers(1, 330)))
+        number = words.page_number(rng, look.tongue)
+        number = number if fonts.covers(look.text_font, number) else number.strip("– ")
         x = float(rng.choice((left, canvas.width / 2, canvas.width - right)))
         canvas.text(x, canvas.height - bottom * 0.4, number, fonts.sized(look.text_font, look.text_size), look.text_ink, "mm")
     if rng.random() < 0.5:

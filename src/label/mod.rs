@@ -9,6 +9,7 @@
 //! same place by their grids, run on from grid to grid and are worded alike; the likeliest are chosen (`choose`).
 
 mod choose;
+mod cyrillic;
 mod gather;
 mod ink;
 mod lexicon;

@@ -3,14 +3,18 @@
 use image::GrayImage;
 use ndarray::{ArrayD, Axis, Ix3, IxDyn};
 
+use super::cyrillic::restored;
 use super::spell::{Spelling, spellings, without_grades};
 use super::surroundings::{Line, STRIP, Surroundings};
 use crate::net::{NetError, Network};
 
 /// The characters that can be read; the network's class 0 is none of them (the blank of CTC, Graves et al. 2006), class 1 the first. As
-/// `ALPHABET` of `scripts/label/lines.py`.
+/// `ALPHABET` of `scripts/label/lines.py`. A network may know only the first of them: what is added comes last.
 const ALPHABET: &str = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz.,:;-#()/'&!?+*°º\
-    àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ";
+    àáâãäçèéêëìíîïñòóôõöùúûüßÀÁÂÃÄÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜ[]åæøÅÆØ\
+    ąćęłńśźżčďěňřšťůžýőűğışășțđĄĆĘŁŃŚŹŻČĎĚŇŘŠŤŮŽÝŐŰĞİŞĂȘȚĐ\
+    БГДЖЗИЙЛПУФЦЧШЩЪЫЬЭЮЯЄҐЂЉЊЋЏбвгджзийклмнптфцчшщъыьэюяґєђљњћџ\
+    №§–—·•|=«»„“”’%@★_第問題号回";
 /// The network is run at widths from the first to the second that are multiples of the third; a longer line is not read.
 const WIDTHS: (u32, u32, u32) = (64, 384, 32);
 /// One pixel of a text in so many may be darker or brighter than what counts.
@@ -64,9 +68,10 @@ pub(super) fn read(network: &Network, luma: &GrayImage, around: &Surroundings, l
     let alphabet: Vec<char> = ALPHABET.chars().collect();
     let classes = alphabet.len() + 1;
     let output = network.run(input.view())?.into_iter().next().and_then(|output| output.into_dimensionality::<Ix3>().ok());
-    let output = output.filter(|output| output.shape()[0] == 1 && output.shape()[2] == classes);
-    let output = output.ok_or_else(|| NetError::Weights(format!("the label reader's output is not [1, W, {classes}]")))?;
-    Ok(without_grades(spellings(&output.index_axis(Axis(0), 0), &alphabet)))
+    let output = output.filter(|output| output.shape()[0] == 1 && (2..=classes).contains(&output.shape()[2]));
+    let output = output.ok_or_else(|| NetError::Weights(format!("the label reader's output is not [1, W, 2 to {classes}]")))?;
+    let spelled = spellings(&output.index_axis(Axis(0), 0), &alphabet);
+    Ok(without_grades(spelled.into_iter().map(|spelling| Spelling { said: restored(&spelling.said), ..spelling }).collect()))
 }
 
 #[cfg(test)]
