@@ -51,6 +51,11 @@ pub(super) fn restored(text: &str) -> String {
     restored
 }
 
+/// A text in the letters that the reader gives for it.
+pub(super) fn folded(text: &str) -> String {
+    text.chars().map(|c| LOOKALIKES.iter().find(|(cyrillic, _)| *cyrillic == c).map_or(c, |(_, latin)| *latin)).collect()
+}
+
 fn is_cyrillic(c: char) -> bool {
     ('\u{400}'..='\u{4ff}').contains(&c)
 }

@@ -53,6 +53,10 @@ fn within_ring([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool)
     }
     values.sort_unstable();
     let (&darkest, &paper) = values.get(values.len() / 20).zip(values.get(values.len() * 3 / 4))?;
+    // Light on dark, a bar: what is dark around it is no ring.
+    if values.get(values.len() * 19 / 20).is_some_and(|light| light - paper > paper - darkest) {
+        return None;
+    }
     let ink = paper - (paper - darkest) / 2;
     // All that hangs together with the ink beside the text, as far as a ring reaches.
     let farthest = FARTHEST * radius.max(height);
@@ -129,5 +133,8 @@ mod tests {
         assert_eq!(text(&drawn(|x, y| digit(x, y) || within(x, y))), "(9)");
         // A line of the grid below it doesn't close it.
         assert_eq!(text(&drawn(|x, y| digit(x, y) || ring(x, y) && y.abs() < 12.0 || (18.0..20.0).contains(&y))), "(9)");
+        // A bar that it stands on, light on dark, is no ring.
+        let on_bar = drawn(|x, y| x.abs() < 45.0 && y.abs() < 20.0 && !digit(x, y) && !(ring(x, y) && y.abs() < 12.0));
+        assert_eq!(text(&on_bar), "(9)");
     }
 }

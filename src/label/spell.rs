@@ -4,7 +4,7 @@
 use ndarray::ArrayView2;
 
 use super::gather::close;
-use super::lexicon::begins_known_word;
+use super::lexicon::{ANSWERS, begins_known_word, nearest};
 use super::wording::without_grade;
 
 /// Readings kept from step to step (the beam), and given back.
@@ -18,6 +18,9 @@ const KNOWN_LETTER: f32 = 1.0;
 /// What is rare in labels takes this off, in nats: letters behind digits or the other way round without a blank, capitals behind small letters, a dash
 /// at one end only.
 const ODD: f32 = 2.0;
+
+/// Small letters that are told from capitals by their size alone.
+const SAME_SHAPE: [char; 8] = ['c', 'o', 's', 'u', 'v', 'w', 'x', 'z'];
 
 /// One way to read a line.
 #[derive(Clone, Debug, PartialEq)]
@@ -122,7 +125,7 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
     }
     let mut readings: Vec<Spelling> = Vec::new();
     for (text, ends, _) in kept {
-        let said = text.iter().collect::<String>().split_whitespace().collect::<Vec<_>>().join(" ");
+        let said = usual(&text.iter().collect::<String>());
         let (seen, sure) = (ends.both(), ends.both() + favour(&text, true));
         match readings.iter_mut().find(|reading| close(&reading.said) == close(&said)) {
             Some(reading) => (reading.seen, reading.sure) = (either(reading.seen, seen), either(reading.sure, sure)),
@@ -134,6 +137,28 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
     readings.iter_mut().for_each(|reading| reading.sure -= all);
     readings.sort_by(|a, b| b.sure.total_cmp(&a.sure));
     readings
+}
+
+/// A text as such texts are mostly printed: blanks single, words beside numbers known ones and with a capital that can't be told from its small letter, and
+/// solutions counted by numbers.
+fn usual(text: &str) -> String {
+    let has_number = text.contains(|c: char| c.is_ascii_digit());
+    let mut words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
+    let mut behind_answer = false;
+    for (at, word) in words.iter_mut().enumerate() {
+        if behind_answer && matches!(word.as_str(), "I" | "l" | "i") {
+            "1".clone_into(word);
+        }
+        if let Some(known) = nearest(word).filter(|_| has_number) {
+            *word = known;
+        }
+        let small: Vec<char> = word.chars().collect();
+        if has_number && at == 0 && word.starts_with(SAME_SHAPE) && begins_known_word(&small, false) {
+            *word = small.iter().take(1).flat_map(|c| c.to_uppercase()).chain(small.iter().skip(1).copied()).collect();
+        }
+        behind_answer = ANSWERS.contains(&word.to_lowercase().as_str());
+    }
+    words.join(" ")
 }
 
 /// The log of the sum of two probabilities given as logs.
@@ -202,6 +227,18 @@ mod tests {
         let ways = 0.9 * 0.8 * 0.9 * 0.3 + 0.9 * 0.2 * 0.9 * 0.3 + 0.1 * 0.8 * 0.9 * 0.3 + 0.1 * 0.2 * 0.1 * 0.3 + 0.1 * 0.2 * 0.9 * 0.7;
         let runs = 0.9 * 0.8 * 0.1 * 0.3 + 0.9 * 0.8 * 0.1 * 0.7 + 0.1 * 0.8 * 0.1 * 0.3 + 0.1 * 0.8 * 0.1 * 0.7 + 0.1 * 0.2 * 0.1 * 0.7;
         assert!((single - ways - runs).abs() < 1e-4, "{single} for {}", ways + runs);
+    }
+
+    #[test]
+    fn words_beside_numbers_are_as_usual() {
+        let cases = [
+            ("week  10", "Week 10"),
+            ("Scluton 7451", "Solution 7451"),
+            ("Solution I", "Solution 1"),
+            ("Puzzle I", "Puzzle I"),
+            ("Scluton", "Scluton"),
+        ];
+        cases.iter().for_each(|(read, meant)| assert_eq!(usual(read), *meant));
     }
 
     #[test]

@@ -76,7 +76,7 @@ pub(super) fn wording(text: &str) -> Wording {
     }
     let tells_nothing = |word: &str| is_number(word) || HARDNESS.contains(&word) || TIMES.contains(&word) || word.chars().count() < 2;
     let telling = words.iter().filter(|word| !tells_nothing(word)).count();
-    if telling == 0 || letters < 3 || words.iter().filter(|word| !is_number(word)).count() > MOST_WORDS || is_any(ANSWERS) {
+    if telling == 0 || letters < 3 || words.iter().filter(|word| !is_number(word)).count() > MOST_WORDS || is_any(&ANSWERS) {
         Wording::None
     } else if words.iter().any(|word| is_title(word)) {
         Wording::Title
@@ -290,10 +290,25 @@ fn is_page_sign(text: &str) -> bool {
     ["p.", "s."].iter().any(|sign| text.to_lowercase().starts_with(sign))
 }
 
-/// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes.
+/// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes, or day, month and year of which full stops were overlooked.
 fn is_date(text: &str) -> bool {
     let parts: Vec<&str> = text.trim().split(['.', '/', '-']).collect();
-    parts.len() == 3 && parts.iter().all(|part| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
+    let close = text.trim().replace('.', "");
+    let is_close = (6..=8).contains(&close.len()) && close.bytes().all(|b| b.is_ascii_digit()) && {
+        let (day, year) = close.split_at(close.len() - 4);
+        ["19", "20"].iter().any(|century| year.starts_with(century)) && day_and_month(day)
+    };
+    is_close || parts.len() == 3 && parts.iter().all(|part| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
+}
+
+/// Whether two to four digits may be a day and its month, or a month and its day.
+fn day_and_month(digits: &str) -> bool {
+    let (days, months) = (1..=31, 1..=12);
+    (1..digits.len()).any(|at| {
+        let (first, second) = digits.split_at(at);
+        let both = first.parse::<u32>().ok().zip(second.parse::<u32>().ok());
+        both.is_some_and(|(a, b)| days.contains(&a) && months.contains(&b) || months.contains(&a) && days.contains(&b))
+    })
 }
 
 #[cfg(test)]
@@ -325,6 +340,12 @@ mod tests {
             ("Grille - Difficulté : 1/3", Wording::Title),
             ("Today's puzzle: very hard", Wording::Title),
             ("Level 4192", Wording::Number),
+            ("229.2022", Wording::None),
+            ("17.62012", Wording::None),
+            ("2732014", Wording::None),
+            ("12020", Wording::Number),
+            ("992014", Wording::None),
+            ("452113", Wording::Number),
             ("000OO", Wording::None),
             ("Orchard walk", Wording::Words),
             ("hard", Wording::None),
