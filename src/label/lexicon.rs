@@ -34,9 +34,9 @@ static TITLES: Words = words!(
     diagramma diagramm diagramme diagram board défi rooster passatempo passatempos jogo jogos grade puzzel puzzels cijferpuzzel raadsel opgave spel \
     exercise exercice übung esercizio ejercicio exercício oefening round task day tag giorno día dia dag week woche semaine settimana semana tehtävä \
     ristikko úloha hádanka zadanie zagadka feladat rejtvény bulmaca uppgift pussel oppgave desafio desafío reto sfida défi défis aufgaben задача feladvány \
-    jeu задание сетка игра день упражнение поле завдання сітка гра вправа plansza dzień ćwiczenie łamigłówka övning ruta spil øvelse gåde zadání mřížka \
-    hra den cvičení peli päivä harjoitus ruudukko soru oyun gün alıştırma játék nap tábla gyakorlat today pausa caffè numeri números denkwerk puzzelhoek \
-    судоку головоломка числа досуг разминка дня дозвілля rozrywka dnia liczby dagens nöt sifferpussel opgaver talgåde hlavolam křížem krážem čísla päivän \
+    задание сетка игра день упражнение поле завдання сітка вправа plansza dzień ćwiczenie łamigłówka övning ruta spil øvelse gåde zadání mřížka \
+    cvičení peli päivä harjoitus ruudukko soru oyun alıştırma játék tábla gyakorlat today pausa caffè numeri números denkwerk puzzelhoek \
+    судоку головоломка числа досуг разминка дня дозвілля rozrywka dnia liczby dagens sifferpussel opgaver talgåde hlavolam křížem krážem čísla päivän \
     pähkinä numerot günün bulmacası sayılar fejtörő számok napi"
 );
 /// Days of the week, likewise: a page of a week's puzzles tells them apart so.

@@ -52,9 +52,10 @@ fn within_ring([x, y, width, height]: [f32; 4], luma: &GrayImage, at_left: bool)
         values.extend((0..STEPS).filter_map(|column| at((column as f32 / (STEPS - 1) as f32 - 0.5) * width, down)).map(value));
     }
     values.sort_unstable();
-    let (&darkest, &paper) = values.get(values.len() / 20).zip(values.get(values.len() * 3 / 4))?;
+    let at_share = |twentieths: usize| values.get(values.len() * twentieths / 20).copied();
+    let (darkest, middle_value, paper, lightest) = (at_share(1)?, at_share(10)?, at_share(15)?, at_share(19)?);
     // Light on dark, a bar: what is dark around it is no ring.
-    if values.get(values.len() * 19 / 20).is_some_and(|light| light - paper > paper - darkest) {
+    if lightest - middle_value > middle_value - darkest {
         return None;
     }
     let ink = paper - (paper - darkest) / 2;

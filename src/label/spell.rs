@@ -139,9 +139,10 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
     readings
 }
 
-/// A text as such texts are mostly printed: blanks single, words beside numbers known ones and with a capital that can't be told from its small letter, and
+/// A text as such texts are mostly printed: blanks single, dashes short, words beside numbers known ones and with a capital that can't be told from its small letter, and
 /// solutions counted by numbers.
 fn usual(text: &str) -> String {
+    let text = text.replace(['–', '—'], "-");
     let has_number = text.contains(|c: char| c.is_ascii_digit());
     let mut words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
     let mut behind_answer = false;
