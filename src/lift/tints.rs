@@ -25,7 +25,7 @@ fn on_diagonal(row: usize, column: usize) -> bool {
 }
 
 fn in_window(row: usize, column: usize) -> bool {
-    row % 4 != 0 && column % 4 != 0
+    !row.is_multiple_of(4) && !column.is_multiple_of(4)
 }
 
 /// Whether the values of `pattern` lie, times `sign`, above those of the cells beside them.
