@@ -64,7 +64,8 @@ def sheet(width, height, page_number, size, chapter):
 
 
 def put(page, rng, style, look, number, x, y, size, given=None, share=0.06):
-    labels = {"manner": "number", "place": "above left", "share": share, "number": number, "second": False, "tongue": "en"}
+    labels = {"manner": "number", "place": "above left", "share": share, "number": number, "second": False, "tongue": "en", "dress": "plain", "follower": "nothing",
+              "gap": 0.5, "smaller": 1.0, "same_font": True, "air": 0.0, "shout": False, "room": 0.0, "titled": False, "asides": False, "at": 0.02}
     block = grid_block(rng, size, style, look, labels, given or puzzle(number))
     page.place(x, y, block)
     return block.grids[0]
