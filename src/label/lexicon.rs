@@ -126,9 +126,15 @@ pub(super) fn nearest(word: &str) -> Option<String> {
     let mut letters = word.chars();
     Some(match (letters.next()?.is_uppercase(), letters.all(char::is_uppercase)) {
         (true, true) => known.to_uppercase(),
-        (true, false) => known.chars().take(1).flat_map(char::to_uppercase).chain(known.chars().skip(1)).collect(),
+        (true, false) => capitalised(&known),
         _ => known,
     })
+}
+
+/// A word with its first letter a capital.
+pub(super) fn capitalised(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
 }
 
 /// In how many letters two words differ, those that one has more counted (Levenshtein 1966).

@@ -4,7 +4,7 @@
 use ndarray::ArrayView2;
 
 use super::gather::close;
-use super::lexicon::{ANSWERS, begins_known_word, nearest};
+use super::lexicon::{ANSWERS, begins_known_word, capitalised, nearest};
 use super::wording::without_grade;
 
 /// Readings kept from step to step (the beam), and given back.
@@ -155,7 +155,7 @@ fn usual(text: &str) -> String {
         }
         let small: Vec<char> = word.chars().collect();
         if has_number && at == 0 && word.starts_with(SAME_SHAPE) && begins_known_word(&small, false) {
-            *word = small.iter().take(1).flat_map(|c| c.to_uppercase()).chain(small.iter().skip(1).copied()).collect();
+            *word = capitalised(word);
         }
         behind_answer = ANSWERS.contains(&word.to_lowercase().as_str());
     }

@@ -363,15 +363,15 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         (0..81).filter(within).all(|m| paper_of(m) > around + OUTSHINES / 2.0)
     };
     // Sunlight makes paper as bright as a reflection does, but ink shows in it.
-    let usual_depth = {
+    let usual_depth: LazyCell<f64, _> = LazyCell::new(|| {
         let mut depths: Vec<f64> = (0..81).filter(|&n| given(n)).map(|n| ink.depth[n]).collect();
         depths.sort_by(f64::total_cmp);
         depths.get(depths.len() / 2).copied().unwrap_or(0.0)
-    };
+    });
     let ink_shows = |n: usize| {
         let as_bright = (0..81).filter(|&m| given(m) && paper_of(m) + 1.0 > paper_of(n));
         let depths: Vec<f64> = as_bright.map(|m| ink.depth[m]).collect();
-        depths.len() >= FEWEST_SHOWN && depths.iter().all(|depth| *depth > SHOWN * usual_depth)
+        depths.len() >= FEWEST_SHOWN && depths.iter().all(|depth| *depth > SHOWN * *usual_depth)
     };
     let washed = |n: usize| outshines(n) && !ink_shows(n) && (line_lost(n) || no_lines() && !is_white_box(n)) || lone(n) && line_lost(n);
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
