@@ -56,7 +56,7 @@ pub(super) fn folded(text: &str) -> String {
     text.chars().map(|c| LOOKALIKES.iter().find(|(cyrillic, _)| *cyrillic == c).map_or(c, |(_, latin)| *latin)).collect()
 }
 
-fn is_cyrillic(c: char) -> bool {
+pub(super) fn is_cyrillic(c: char) -> bool {
     ('\u{400}'..='\u{4ff}').contains(&c)
 }
 

@@ -31,6 +31,8 @@ pub(super) struct Told {
     pub(super) sure: f32,
     /// Log probability by the network alone, at the cut where it is most.
     pub(super) seen: f32,
+    /// Whether a cut has words or stars for how hard the puzzle is behind it.
+    pub(super) graded: bool,
     /// The share of the line's cuts that say so.
     pub(super) agreed: f32,
     /// Which share of the line's longest cut the cut had where this was read.
@@ -111,7 +113,7 @@ fn gathered(cuts: &[Line]) -> Option<Gathered> {
         let cover = cut.line.length() / longest;
         let clear = cut.spellings.first().map_or(0.0, |first| first.seen / close(&first.said).chars().count().max(1) as f32);
         let weight = SHORT_COUNTS * cover.ln() + BLUR_COUNTS * clear.max(BLURRIEST);
-        for Spelling { said, sure, seen } in &cut.spellings {
+        for Spelling { said, sure, seen, graded } in &cut.spellings {
             let sure = sure + weight;
             let same = told.iter().position(|other| other.close() == close(said)).unwrap_or_else(|| {
                 let fresh = Told {
@@ -119,6 +121,7 @@ fn gathered(cuts: &[Line]) -> Option<Gathered> {
                     kind: wording(said),
                     sure: f32::NEG_INFINITY,
                     seen: f32::NEG_INFINITY,
+                    graded: false,
                     agreed: 0.0,
                     cover,
                     line: cut.line,
@@ -133,6 +136,7 @@ fn gathered(cuts: &[Line]) -> Option<Gathered> {
                 (told.said, told.kind, told.cover, told.line, told.place) = (said.clone(), wording(said), cover, cut.line, cut.place);
             }
             told.seen = told.seen.max(*seen);
+            told.graded |= *graded;
             says.push(sure);
         }
     }
@@ -199,7 +203,7 @@ pub(super) mod tests {
     pub(in super::super) fn line(grid: usize, readings: &[(&str, f32)], top: f32, y: f32, seen: f32) -> Line {
         let long = readings[0].0.chars().count() as f32 * 0.4;
         let line = surroundings::Line { left: 0.0, top, right: long, bottom: top + 0.5, run: Run::Right };
-        let spelling = |&(said, p): &(&str, f32)| Spelling { said: said.into(), seen: p.ln(), sure: p.ln() };
+        let spelling = |&(said, p): &(&str, f32)| Spelling { said: said.into(), seen: p.ln(), sure: p.ln(), graded: false };
         let spellings = readings.iter().map(spelling).collect();
         Line { grid, line, place: [0.0, y, 10.0 * long, 5.0], seen, by_ink: None, outside: 0.0, spellings }
     }

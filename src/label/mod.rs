@@ -223,14 +223,28 @@ fn worth_reading(seen: Cuts, arounds: &[Surroundings]) -> Cuts {
     worth.into_iter().map(|cut| seen[cut]).collect()
 }
 
+/// The first cuts, as many as are of `MOST_LINES` lines: what was cut twice takes no other line's place.
+fn likeliest(cuts: impl Iterator<Item = Candidate>) -> Vec<Candidate> {
+    let mut kept: Vec<Candidate> = Vec::new();
+    let mut lines = 0;
+    for cut in cuts {
+        lines += usize::from(!kept.iter().any(|other| shared(other.line.extent(), cut.line.extent()) > SHARED));
+        if lines > MOST_LINES {
+            break;
+        }
+        kept.push(cut);
+    }
+    kept
+}
+
 /// The likeliest lines around a grid, by the network and by ink.
 fn candidates(marks: &Marks, inked: &[surroundings::Line], luma: &GrayImage, around: &Surroundings) -> Vec<Candidate> {
-    let mut candidates: Vec<Candidate> = marks.candidates().into_iter().take(MOST_LINES).collect();
+    let mut candidates = likeliest(marks.candidates().into_iter());
     let by_ink = |line| (ink::worth(line, inked), Candidate { line: *line, seen: marks.seen(line), by_ink: Some(ink::worth(line, inked)) });
     let mut by_ink: Vec<(f32, Candidate)> =
         inked.iter().map(by_ink).map(|(worth, line)| ((worth + 0.5 * line.seen).min(1.0), line)).collect();
     by_ink.sort_by(|a, b| b.0.total_cmp(&a.0));
-    candidates.extend(by_ink.into_iter().take(MOST_LINES).map(|(_, line)| line));
+    candidates.extend(likeliest(by_ink.into_iter().map(|(_, line)| line)));
     let longer = |candidate: &Candidate| Some(Candidate { line: stretch::stretched(luma, around, &candidate.line)?, ..*candidate });
     candidates.extend(candidates.clone().iter().filter_map(longer));
     candidates

@@ -3,6 +3,7 @@
 
 use ndarray::ArrayView2;
 
+use super::cyrillic::is_cyrillic;
 use super::gather::close;
 use super::lexicon::{ANSWERS, begins_known_word, capitalised, nearest};
 use super::wording::without_grade;
@@ -19,6 +20,9 @@ const KNOWN_LETTER: f32 = 1.0;
 /// at one end only.
 const ODD: f32 = 2.0;
 
+/// What the Cyrillic sign for "number" takes off, in nats, where no Cyrillic stands beside it: as N° is mostly printed elsewhere, it looks the same.
+const FOREIGN_SIGN: f32 = 3.0;
+
 /// Small letters that are told from capitals by their size alone.
 const SAME_SHAPE: [char; 8] = ['c', 'o', 's', 'u', 'v', 'w', 'x', 'z'];
 
@@ -30,6 +34,8 @@ pub(super) struct Spelling {
     pub(super) seen: f32,
     /// Log probability of it among all readings kept, with its words and numbers weighed.
     pub(super) sure: f32,
+    /// Whether words or stars for how hard the puzzle is stood behind it.
+    pub(super) graded: bool,
 }
 
 /// The readings without what only tells how hard the puzzle is, each once.
@@ -37,9 +43,14 @@ pub(super) fn without_grades(spellings: Vec<Spelling>) -> Vec<Spelling> {
     let mut kept: Vec<Spelling> = Vec::new();
     for spelling in spellings {
         let said = without_grade(&spelling.said).to_owned();
+        let graded = said.len() < spelling.said.len();
         match kept.iter_mut().find(|other| close(&other.said) == close(&said)) {
-            Some(same) => (same.seen, same.sure) = (same.seen.max(spelling.seen), either(same.sure, spelling.sure)),
-            None => kept.push(Spelling { said, ..spelling }),
+            Some(same) => {
+                // As the likelier of the two.
+                same.graded = if spelling.sure > same.sure { graded } else { same.graded };
+                (same.seen, same.sure) = (same.seen.max(spelling.seen), either(same.sure, spelling.sure));
+            }
+            None => kept.push(Spelling { said, graded, ..spelling }),
         }
     }
     kept.sort_by(|a, b| b.sure.total_cmp(&a.sure));
@@ -129,7 +140,7 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
         let (seen, sure) = (ends.both(), ends.both() + favour(&text, true));
         match readings.iter_mut().find(|reading| close(&reading.said) == close(&said)) {
             Some(reading) => (reading.seen, reading.sure) = (either(reading.seen, seen), either(reading.sure, sure)),
-            None => readings.push(Spelling { said, seen, sure }),
+            None => readings.push(Spelling { said, seen, sure, graded: false }),
         }
     }
     readings.retain(|reading| !reading.said.is_empty() && reading.sure.is_finite());
@@ -139,10 +150,10 @@ pub(super) fn spellings(steps: &ArrayView2<f32>, alphabet: &[char]) -> Vec<Spell
     readings
 }
 
-/// A text as such texts are mostly printed: blanks single, dashes short, words beside numbers known ones and with a capital that can't be told from its small letter, and
+/// A text as such texts are mostly printed: without a line to write on behind it, blanks single, dashes short, words beside numbers known ones and with a capital that can't be told from its small letter, and
 /// solutions counted by numbers.
 fn usual(text: &str) -> String {
-    let text = text.replace(['–', '—'], "-");
+    let text = text.trim_end_matches(['_', ' ']).replace(['–', '—'], "-");
     let has_number = text.contains(|c: char| c.is_ascii_digit());
     let mut words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
     let mut behind_answer = false;
@@ -159,6 +170,13 @@ fn usual(text: &str) -> String {
         }
         behind_answer = ANSWERS.contains(&word.to_lowercase().as_str());
     }
+    // The small raised letter behind it is easily overlooked.
+    if let [sign, number, ..] = words.as_mut_slice()
+        && sign == "N"
+        && number.starts_with(|c: char| c.is_ascii_digit())
+    {
+        "N°".clone_into(sign);
+    }
     words.join(" ")
 }
 
@@ -173,6 +191,9 @@ fn favour(text: &[char], ended: bool) -> f32 {
     let is_of_word = |c: &char| c.is_alphanumeric() || *c == '\'';
     let dash_at = |end: Option<&char>| end == Some(&'-');
     let mut favour = if ended && dash_at(text.first()) != dash_at(text.last()) { -ODD } else { 0.0 };
+    if text.contains(&'№') && !text.iter().any(|c| is_cyrillic(*c)) {
+        favour -= FOREIGN_SIGN;
+    }
     let mut at = 0;
     while at < text.len() {
         let long = text[at..].iter().take_while(|c| is_of_word(c)).count();
@@ -238,6 +259,9 @@ mod tests {
             ("Solution I", "Solution 1"),
             ("Puzzle I", "Puzzle I"),
             ("Scluton", "Scluton"),
+            ("5. ____", "5."),
+            ("N 12", "N° 12"),
+            ("N12", "N12"),
         ];
         cases.iter().for_each(|(read, meant)| assert_eq!(usual(read), *meant));
     }

@@ -49,6 +49,11 @@ impl Line {
         if self.run == Run::Right { self.bottom - self.top } else { self.right - self.left }
     }
 
+    /// Its left, top, width and height, in cells.
+    pub(super) fn extent(&self) -> [f32; 4] {
+        [self.left, self.top, self.right - self.left, self.bottom - self.top]
+    }
+
     /// The line with `share` of its height more above and below as one reads it.
     pub(super) fn thickened(&self, share: f32) -> Self {
         let more = share * self.height();

@@ -63,7 +63,7 @@ pub(super) fn wording(text: &str) -> Wording {
         let graded = is_any(GRADED) && words.iter().any(|word| may_be_grade(word));
         let of_grade = if graded { grade_numbers(text) } else { 0 };
         let of_page = usize::from(numbers == 1 && (is_any(PAGES) || is_page_sign(text)));
-        let of_time = words.windows(2).filter(|pair| is_time(&pair[0], &pair[1])).count();
+        let of_time = words.windows(2).filter(|pair| is_time(&pair[0], &pair[1])).count() + clock_numbers(text);
         if numbers > of_grade + of_page + of_time {
             return Wording::Number;
         }
@@ -204,10 +204,10 @@ pub(super) fn without_grade(text: &str) -> &str {
     }
 }
 
-/// A text without a row of stars at its end, for which the reader has no sign and which it takes for some of these letters.
+/// A text without a row of stars at its end, also such as the reader takes for some of these letters.
 fn without_stars(text: &str) -> &str {
-    const LIKE_STARS: &str = "kKÁáAaXx*# ";
-    let is_row = |signs: &str| signs.chars().all(|c| LIKE_STARS.contains(c)) && signs.contains(['k', 'K', 'Á']);
+    const LIKE_STARS: &str = "kKÁáAaXx*#★ ";
+    let is_row = |signs: &str| signs.chars().all(|c| LIKE_STARS.contains(c)) && signs.contains(['k', 'K', 'Á', '★']);
     let before = text.trim_end_matches(|c| LIKE_STARS.contains(c));
     if is_row(&text[before.len()..]) && (before.is_empty() || before.ends_with(|c: char| c.is_ascii_digit() || ".)]".contains(c))) {
         return before;
@@ -285,9 +285,21 @@ fn is_rating(text: &str) -> bool {
     marks.len() > 2 && marks.iter().all(|c| "0OoQ°º*".contains(*c))
 }
 
-/// Whether a text is a page's number behind a letter with a full stop: "p. 17", "S. 17". "S17" is a grid's.
+/// Whether a text is a page's number behind a letter with a full stop or between dashes: "p. 17", "S. 17", "- 17 -". "S17" is a grid's.
 fn is_page_sign(text: &str) -> bool {
-    ["p.", "s."].iter().any(|sign| text.to_lowercase().starts_with(sign))
+    let dashed = text.starts_with('-') && text.ends_with('-');
+    dashed || ["p.", "s."].iter().any(|sign| text.to_lowercase().starts_with(sign))
+}
+
+/// How many numbers of a text tell a time by the clock: two for "14:09".
+fn clock_numbers(text: &str) -> usize {
+    let digits = |c: &char| c.is_ascii_digit();
+    let is_clock = |pair: &[&str]| {
+        let hours = pair[0].chars().rev().take_while(digits).count();
+        let minutes = pair[1].chars().take_while(digits).count();
+        (1..=2).contains(&hours) && minutes == 2
+    };
+    2 * text.split(':').collect::<Vec<_>>().windows(2).filter(|pair| is_clock(pair)).count()
 }
 
 /// Whether a text is a date in digits: three numbers parted by full stops, strokes or dashes, or day, month and year of which full stops were overlooked.
@@ -354,6 +366,9 @@ mod tests {
             ("Level 3 52 min", Wording::None),
             ("Muy difícil 30 min", Wording::None),
             ("17 min", Wording::None),
+            ("_: (14:09)", Wording::None),
+            ("Puzzle 17 (14:09)", Wording::Number),
+            ("Puzzle 17: 4", Wording::Number),
             ("Sudoku 17 30 min", Wording::Number),
             ("Difficulté : 1/3", Wording::None),
             ("12.03.2024", Wording::None),
@@ -362,6 +377,7 @@ mod tests {
             ("Level 39", Wording::Number),
             ("Page 17", Wording::None),
             ("S. 17", Wording::None),
+            ("- 17 -", Wording::None),
             ("S-17", Wording::Number),
             ("Solutions", Wording::None),
             ("i", Wording::None),
@@ -393,6 +409,8 @@ mod tests {
             ("128 ifficile", "128"),
             ("No. 12 kkk", "No. 12"),
             ("(8)ÁkK", "(8)"),
+            ("1 ★★★★", "1"),
+            ("Puzzle 7 ★★", "Puzzle 7"),
             ("Silver Park Ak k", "Silver Park"),
             ("Board K", "Board K"),
             ("K", ""),
