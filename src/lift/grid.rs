@@ -6,7 +6,7 @@ use std::time::Instant;
 use super::GridReading;
 use super::later::Later;
 use super::slip::slip;
-use super::tints::tell_other_rules;
+use super::tints::{tell_other_rules, tell_parity};
 use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
 use crate::decide::{Mark, Picture, Reading, SURE_BOXES, Shot, Thresholds, Verdict, decide};
@@ -117,8 +117,12 @@ pub(super) fn read(
         picture.other_rules = 1.0;
     }
     let start = Instant::now();
-    let shot = Shot::new(&looks, picture, thresholds);
-    let reading = shot.read(thresholds);
+    let mut shot = Shot::new(&looks, picture, thresholds);
+    let mut reading = shot.read(thresholds);
+    if reading.solution.as_ref().is_some_and(|solution| tell_parity(&cells.light, solution)) {
+        shot.picture.other_rules = shot.picture.other_rules.max(TINTED);
+        reading = shot.read(thresholds);
+    }
     // Nine by nine cells that show no boxes are a table, unless the digits in them make a puzzle; so they are where boxes hardly show and digits clash.
     let clashes = !reading.conflict.is_empty() && f64::from(found.boxes) < SURE_BOXES;
     if clashes || !found.shows_boxes() && reading.solutions != 1 || is_another_lattice(found, &shot, &reading, thresholds) {

@@ -1,7 +1,8 @@
-//! Tells diagonals and windows that are printed on a tint, by which a puzzle goes by other rules. The networks see cells with their light evened, and hence
+//! Tells diagonals, windows and the cells of all even digits that are printed on a tint, by which a puzzle goes by other rules. The networks see cells with their light evened, and hence
 //! hardly a tint.
 
 use crate::cut::Light;
+use crate::grid::{Board, Cell};
 
 /// One step in so many across the pattern's rim may be spoilt by a shadow's edge, a digit or a pen.
 const SPOILT: usize = 6;
@@ -13,10 +14,20 @@ const LEAST: [f32; 3] = [0.012, 1.5, 1.5];
 /// Whether the cells of both diagonals, or of the four squares of 3x3 cells that stand one cell from the rim and from each other, are all darker, lighter or
 /// of another colour than those beside them, where others hardly differ: so neither chequered cells nor tinted boxes are meant.
 pub(super) fn tell_other_rules(light: &[Light]) -> bool {
+    [on_diagonal, in_window].into_iter().any(|pattern| is_tinted(light, |n| pattern(n / 9, n % 9)))
+}
+
+/// Whether the cells of a solution's even digits, or those of its odd ones, are so: they are marked where a solver needs to know.
+pub(super) fn tell_parity(light: &[Light], solution: &Board) -> bool {
+    is_tinted(light, |n| solution.get(Cell::ALL[n]).is_some_and(|digit| digit.value() % 2 == 0))
+}
+
+/// Whether the cells of a pattern are all darker, lighter or of another colour than those beside them.
+fn is_tinted(light: &[Light], pattern: impl Fn(usize) -> bool) -> bool {
     let channels: [&dyn Fn(&Light) -> f32; 3] = [&|light| light.paper.max(1.0).ln(), &|light| light.colour[0], &|light| light.colour[1]];
     channels.into_iter().zip(LEAST).any(|(channel, least)| {
         let values: Vec<f32> = light.iter().map(channel).collect();
-        [on_diagonal, in_window].into_iter().any(|pattern| [1.0, -1.0].into_iter().any(|sign| stands_out(&values, pattern, sign, least)))
+        [1.0, -1.0].into_iter().any(|sign| stands_out(&values, &pattern, sign, least))
     })
 }
 
@@ -29,14 +40,13 @@ fn in_window(row: usize, column: usize) -> bool {
 }
 
 /// Whether the values of `pattern` lie, times `sign`, above those of the cells beside them.
-fn stands_out(values: &[f32], pattern: fn(usize, usize) -> bool, sign: f32, least: f32) -> bool {
+fn stands_out(values: &[f32], pattern: &impl Fn(usize) -> bool, sign: f32, least: f32) -> bool {
     let beside = |n: usize| [(n % 9 < 8).then_some(n + 1), (n < 72).then_some(n + 9)].into_iter().flatten().map(move |other| (n, other));
-    let within = |n: usize| pattern(n / 9, n % 9);
-    let (across, mut others): (Vec<_>, Vec<_>) = (0..81).flat_map(beside).partition(|&(one, other)| within(one) != within(other));
+    let (across, mut others): (Vec<_>, Vec<_>) = (0..81).flat_map(beside).partition(|&(one, other)| pattern(one) != pattern(other));
     let step = |(one, other): (usize, usize)| values[one] - values[other];
     others.sort_by(|&a, &b| step(a).abs().total_cmp(&step(b).abs()));
     let tint = least.max(STANDS_OUT * step(others[others.len() / 2]).abs());
-    let spoilt = across.iter().filter(|&&(one, other)| sign * step(if within(one) { (one, other) } else { (other, one) }) < tint).count();
+    let spoilt = across.iter().filter(|&&(one, other)| sign * step(if pattern(one) { (one, other) } else { (other, one) }) < tint).count();
     SPOILT * spoilt <= across.len()
 }
 
@@ -75,5 +85,18 @@ mod tests {
             &|row, column| in_window(row, column) && row < 4,
         ];
         assert!(patterns.iter().all(|pattern| !tell_other_rules(&light(pattern, 0.85, 6.0))));
+    }
+
+    #[test]
+    fn tinted_digits_of_one_parity_are_told_by_the_solution() {
+        let solved = "231485796947126853685937214472593168156278439398641527564719382713862945829354671";
+        let solution: Board = solved.parse().expect("a board");
+        let is_even = |row: usize, column: usize| (solved.as_bytes()[9 * row + column] - b'0').is_multiple_of(2);
+        let is_low = |row: usize, column: usize| solved.as_bytes()[9 * row + column] < b'5';
+        assert!(tell_parity(&light(is_even, 0.93, 0.0), &solution));
+        assert!(tell_parity(&light(|row, column| !is_even(row, column), 1.0, 5.0), &solution));
+        assert!(!tell_other_rules(&light(is_even, 0.93, 0.0)));
+        assert!(!tell_parity(&light(is_low, 0.93, 0.0), &solution));
+        assert!(!tell_parity(&light(|_, _| false, 0.93, 0.0), &solution));
     }
 }
