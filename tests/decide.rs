@@ -259,6 +259,22 @@ fn an_empty_cell_in_a_reflection_is_not_proven() {
 }
 
 #[test]
+fn a_digit_alone_paler_than_the_print_may_be_written() {
+    let pale = |cells: &[usize], depth: f64| {
+        let mut depths = [0.95; 81];
+        cells.iter().for_each(|&cell| depths[cell] = depth);
+        decide(&[sure(&classes(PUZZLE))], &Picture { depth: depths, ..Picture::default() }, &thresholds())
+    };
+    let filled: Vec<usize> = (0..81).filter(|&cell| classes(PUZZLE)[cell] > 0).collect();
+    let reading = pale(&filled[4..5], 0.75);
+    assert_eq!((reading.verdict, reading.flags.len()), (Verdict::Doubtful, 1));
+    assert_eq!((reading.flags[0].cell.index(), reading.flags[0].reason), (filled[4], Reason::PrintOrHandwriting));
+    // Neither a little paler ink nor print of many depths tells anything.
+    assert_eq!(pale(&filled[4..5], 0.88).verdict, Verdict::Proven);
+    assert_eq!(pale(&filled[4..7], 0.75).verdict, Verdict::Proven);
+}
+
+#[test]
 fn noise_is_unreadable() {
     let mut evidence = sure(&classes(PUZZLE));
     evidence.cells = vec![[1.0 / CLASSES as f64; CLASSES]; 81];

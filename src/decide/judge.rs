@@ -1,6 +1,7 @@
 //! From evidence to a verdict.
 
 use super::candidates::{Candidates, Change, GivenOdds, Givens, differing};
+use super::pale::pale_alone;
 use super::pattern;
 use super::rules;
 use super::sound::SoundReadings;
@@ -15,6 +16,8 @@ const SOUND_NATS: f64 = 36.0;
 /// A puzzle with more givens is hardly ever printed (the 79 of the photographs have 40 at most; common practice, no source), a finished grid that was read only in
 /// part, or writing taken for print, looks just so.
 const MOST_GIVENS: usize = 50;
+/// A digit that alone is paler than the others is print this often, all else being beyond doubt.
+const PALE_IS_PRINT: f64 = 0.7;
 /// Rivals below this probability are not told.
 const LEAST_RIVAL: f64 = 1e-6;
 
@@ -50,6 +53,11 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     let mut reading = describe(cells, &seen, &likeliest.givens, confidence);
     reading.confidence *= nothing_hidden(cells, &reading, picture);
     flag(&mut reading, cells, &rivals, &together, picture, thresholds);
+    // A digit that is doubted for another reason is doubted enough.
+    if let Some(pale) = pale_alone(&reading, &picture.depth).filter(|pale| !reading.flags.iter().any(|flag| flag.cell == pale.cell)) {
+        reading.confidence *= PALE_IS_PRINT;
+        reading.flags.push(pale);
+    }
     sort_flags(&mut reading, cells, &odds, picture, thresholds);
     let written = seen.iter().any(|mark| matches!(mark, Mark::Entry(_) | Mark::Marks));
     // Digits of five pixels are misread more surely: a 9 was for a 6, at 0.996, on one of 79 photographs shrunk to 10 pixels a cell.

@@ -4,6 +4,7 @@
 
 mod candidates;
 mod judge;
+mod pale;
 mod pattern;
 mod picture;
 mod rules;
