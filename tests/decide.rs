@@ -184,11 +184,18 @@ fn a_printed_puzzle_with_two_solutions_is_a_misprint_too() {
     assert_eq!((reading.verdict, reading.solutions), (Verdict::Misprinted, 2));
     let (first, second) = (reading.solution.expect("one"), reading.second.expect("another"));
     assert!(first != second && loose.agrees(&first) && loose.agrees(&second));
-    // With a hint of other rules, these may be what is missing.
-    let picture = Picture { other_rules: 0.005, ..Picture::default() };
-    let reading = decide(&[sure(&classes(&loose.to_string()))], &picture, &thresholds());
+    // With more than a trace of other rules, these may be what is missing.
+    let beside =
+        |other_rules: f64| decide(&[sure(&classes(&loose.to_string()))], &Picture { other_rules, ..Picture::default() }, &thresholds());
+    assert_eq!(beside(0.01).verdict, Verdict::Misprinted);
+    let reading = beside(0.05);
     assert_eq!(reading.verdict, Verdict::Doubtful);
     assert!(reading.flags.iter().any(|flag| flag.reason == Reason::OtherRules), "{:?}", reading.flags);
+    // Where there are many, a trace is more than enough.
+    let seventeen: Board = support::puzzles::SEVENTEEN[0].parse().expect("a puzzle");
+    let looser = seventeen.with(Cell::ALL.into_iter().find(|&cell| seventeen.get(cell).is_some()).expect("a given"), None);
+    assert!(prove::count(&looser, 200) > 100);
+    assert_eq!([0.0001, 0.01].map(|other_rules| beside(&looser, other_rules).verdict), [Verdict::Misprinted, Verdict::Doubtful]);
 }
 
 #[test]

@@ -4,7 +4,7 @@ import numpy as np
 from hands import Hand
 
 # The ways people leave a page, and how often (common practice, no source).
-MANNERS = (("full", 0.4), ("half", 0.26), ("marks", 0.12), ("both", 0.14), ("few", 0.08))
+MANNERS = (("full", 0.32), ("half", 0.29), ("marks", 0.11), ("both", 0.14), ("few", 0.14))
 
 
 def lay_ink(canvas, x, y, mask, ink):

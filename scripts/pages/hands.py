@@ -89,6 +89,7 @@ class Hand:
         self.size = float(np.clip(rng.normal(1, 0.06), 0.85, 1.15))
         self.jitter = float(rng.uniform(0.008, 0.015) if self.block else rng.uniform(0.012, 0.04))
         self.taper = float(rng.uniform(0, 0.15) if self.block else rng.uniform(0.0, 0.5))
+        self.uneven = float(rng.uniform(0.05, 0.3)) if rng.random() < 0.4 else 0.0    # how differently hard it presses
         self.source = self.choose_source(rng)
         if self.source == "font":
             self.font = load_font(font_files()[rng.integers(len(font_files()))])
@@ -138,10 +139,10 @@ class Hand:
         near = np.argsort(((small - anchor) ** 2).sum(1))[:int(rng.integers(4, 12))]
         return pool[near]
 
-    def finish(self, rng, alpha):
+    def finish(self, rng, alpha, press=1.0):
         """The pen's texture on a bare stroke mask."""
         height, width = alpha.shape
-        out = alpha.astype(np.float32) * self.strength
+        out = alpha.astype(np.float32) * self.strength * press
         top, left = rng.integers(256, size=2)
         tooth = np.take(np.take(grain_tile(), np.arange(top, top + height) % 256, 0), np.arange(left, left + width) % 256, 1)
         if self.pen == "pencil":
@@ -178,11 +179,11 @@ class Hand:
         picture = pool[rng.integers(len(pool))]
         return self.reshape(rng, Image.fromarray(picture), size, cut)
 
-    def font_mask(self, rng, digit, size):
+    def font_mask(self, rng, digit, size, cut=0.5):
         box = self.font.getbbox(str(digit))
         picture = Image.new("L", (box[2] - box[0] + 8, box[3] - box[1] + 8))
         ImageDraw.Draw(picture).text((4 - box[0], 4 - box[1]), str(digit), 255, self.font)
-        return self.reshape(rng, picture, size, 0.5)
+        return self.reshape(rng, picture, size, cut)
 
     def reshape(self, rng, picture, size, cut):
         """A picture of a digit brought to size with this writer's slant, its edges made crisp at the given grey."""
@@ -215,13 +216,14 @@ class Hand:
 
     def digit(self, rng, digit, size_px):
         size = max(5.0, size_px * self.size * (1 + rng.normal(0, self.jitter * 2)))
+        press = float(np.clip(rng.normal(0, self.uneven), -0.4, 0.4))
         if self.source == "samples":
-            bare = self.sample_mask(rng, digit, size, self.cut)
+            bare = self.sample_mask(rng, digit, size, self.cut - 0.3 * press)
         elif self.source in ("font", "face"):
-            bare = self.font_mask(rng, digit, size)
+            bare = self.font_mask(rng, digit, size, 0.5 - 0.3 * press)
         else:
-            bare = self.stroke_mask(rng, self.shapes[digit], size, max(1.0, size * self.width))
-        return self.finish(rng, bare), self.ink
+            bare = self.stroke_mask(rng, self.shapes[digit], size, max(1.0, size * self.width * (1 + press)))
+        return self.finish(rng, bare, 1 + min(0.0, press)), self.ink
 
     def mark(self, rng, digit, size_px):
         """A small candidate: the same pen, so thicker for its size."""

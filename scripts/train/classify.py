@@ -190,15 +190,16 @@ class Bank:
         empty = labels == INDEX["."]
         clean = ((labels >= 1) & (labels <= 9) | empty).all(1) & (empty.sum(1) >= 20)
         chosen = clean & (uniform(len(cells), 0, 1) < 0.4)
-        full = uniform(len(cells), 0, 1) < 0.7
-        share = torch.where(full, torch.ones_like(full, dtype=torch.float), uniform(len(cells), 0.1, 1))
+        # Nearly all, some, or a digit or two, which are the hardest to tell from print.
+        kind = uniform(len(cells), 0, 1)
+        share = torch.where(kind < 0.4, torch.ones_like(kind), torch.where(kind < 0.75, uniform(len(cells), 0.1, 1), uniform(len(cells), 0.01, 0.12)))
         grid, cell = torch.nonzero(empty & chosen[:, None] & (uniform(labels.shape, 0, 1) <= share[:, None]), as_tuple=True)
         if len(grid) == 0:
             return
         writer = torch.randint(0, len(self.alpha), (len(cells),), generator=generator, device=device)[grid]
         digit = torch.randint(0, 9, (len(grid),), generator=generator, device=device)
         take = torch.randint(0, 4, (len(grid),), generator=generator, device=device)
-        scraps = (uniform(len(cells), 0, 1) < 0.5)[grid]
+        scraps = (uniform(len(cells), 0, 1) < 0.35)[grid]
         scan = self.first[digit] + (uniform(len(grid), 0, 1) * self.count[digit]).long().clamp_max(self.count[digit] - 1)
         scans, strokes = self.samples[scan][:, None].float() / 255, self.alpha[writer, digit, take][:, None].float() / 255
         scans, strokes = (F.interpolate(each, (side, side), mode="bilinear", antialias=each.shape[-1] > side) for each in (scans, strokes))
@@ -217,7 +218,11 @@ class Bank:
         ink = self.ink[writer].clone()
         ink[scraps] = self.ink[torch.randint(0, len(self.ink), (len(cells),), generator=generator, device=device)[grid]][scraps]
         ink[:, 0] = ink[:, 0] * uniform(len(cells), 0.3, 1.0)[grid]
-        alpha = alpha * uniform(len(cells), 0.6, 1.0)[grid].view(-1, 1, 1, 1)
+        # A hand presses now more, now less: a stroke is the broader for it, and the darker.
+        uneven = (uniform(len(cells), 0, 1) < 0.4) * uniform(len(cells), 0, 1)
+        press = torch.randn(len(grid), generator=generator, device=device) * uneven[grid]
+        alpha = alpha ** torch.exp(-0.4 * press).view(-1, 1, 1, 1)
+        alpha = alpha * (uniform(len(cells), 0.6, 1.0)[grid] * torch.exp(0.25 * press)).clamp_max(1).view(-1, 1, 1, 1)
         cells[grid, cell] = cells[grid, cell] * (1 - alpha) + ink.view(-1, 3, 1, 1) * alpha
         labels[grid, cell] = digit + 10
 

@@ -12,7 +12,12 @@ pub(super) fn board(givens: &Givens) -> Board {
 
 /// Whether these givens have exactly one solution.
 pub(super) fn is_sound(givens: &Givens) -> bool {
-    prove::count(&board(givens), 2) == 1
+    count(givens, 2) == 1
+}
+
+/// The number of solutions, at most `cap`.
+pub(super) fn count(givens: &Givens, cap: u64) -> u64 {
+    prove::count(&board(givens), cap)
 }
 
 /// Fills in what follows from the rules: solutions, and the conflict where there is none.
