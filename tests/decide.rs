@@ -1,5 +1,7 @@
 //! Verdicts from made-up scores: what `decide` says where the pictures say this or that.
 
+#[path = "support/puzzles.rs"]
+mod puzzles;
 mod support;
 
 use gridlift::classify::{CLASSES, Evidence};
@@ -185,14 +187,15 @@ fn a_printed_puzzle_with_two_solutions_is_a_misprint_too() {
     let (first, second) = (reading.solution.expect("one"), reading.second.expect("another"));
     assert!(first != second && loose.agrees(&first) && loose.agrees(&second));
     // With more than a trace of other rules, these may be what is missing.
-    let beside =
-        |other_rules: f64| decide(&[sure(&classes(&loose.to_string()))], &Picture { other_rules, ..Picture::default() }, &thresholds());
-    assert_eq!(beside(0.01).verdict, Verdict::Misprinted);
-    let reading = beside(0.05);
+    let beside = |board: &Board, other_rules: f64| {
+        decide(&[sure(&classes(&board.to_string()))], &Picture { other_rules, ..Picture::default() }, &thresholds())
+    };
+    assert_eq!(beside(&loose, 0.01).verdict, Verdict::Misprinted);
+    let reading = beside(&loose, 0.05);
     assert_eq!(reading.verdict, Verdict::Doubtful);
     assert!(reading.flags.iter().any(|flag| flag.reason == Reason::OtherRules), "{:?}", reading.flags);
     // Where there are many, a trace is more than enough.
-    let seventeen: Board = support::puzzles::SEVENTEEN[0].parse().expect("a puzzle");
+    let seventeen: Board = puzzles::SEVENTEEN[0].parse().expect("a puzzle");
     let looser = seventeen.with(Cell::ALL.into_iter().find(|&cell| seventeen.get(cell).is_some()).expect("a given"), None);
     assert!(prove::count(&looser, 200) > 100);
     assert_eq!([0.0001, 0.01].map(|other_rules| beside(&looser, other_rules).verdict), [Verdict::Misprinted, Verdict::Doubtful]);
