@@ -9,7 +9,6 @@ from PIL import ImageFont
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 PRINT = os.path.join(HERE, ".cache", "fonts", "print")
-HAND = os.path.join(HERE, ".cache", "fonts", "hand")
 
 # Families of every kind, never seen in training: drawn only with heldout=True.
 HELD_OUT = ("SourceSans3", "IBMPlexSans", "PublicSans", "Cabin", "Heebo", "Rubik", "C059", "PTSerif", "LibreBaskerville", "Literata",
@@ -18,10 +17,6 @@ HELD_OUT = ("SourceSans3", "IBMPlexSans", "PublicSans", "Cabin", "Heebo", "Rubik
 NEWSPAPER = ("Arimo", "LiberationSans", "NimbusSans", "NimbusRoman", "LiberationSerif", "OpenSans", "Roboto", "SourceSans3", "NotoSans",
              "LibreFranklin", "WorkSans", "DejaVuSans", "Lato", "FiraSans", "Inter", "Heebo", "PublicSans", "Archivo", "NotoSerif",
              "PTSans", "MerriweatherSans", "Hind", "ClearSans", "Carlito", "Barlow", "IBMPlexSans", "AlbertSans", "Almarai")
-
-# Faces drawn after a hand which children's books and teachers' sheets set as print (common practice, no source): copies tell it from writing.
-PLAYFUL = ("ComicNeue", "Delius", "Kalam", "PatrickHand", "Schoolbell", "ShortStack", "Itim", "Pangolin", "PlaypenSans", "Handlee", "Neucha", "ShantellSans", "Atma", "ComingSoon",
-           "FuzzyBubbles")
 
 
 def family_of(path):
@@ -45,12 +40,6 @@ def shelf(heldout):
 
 
 @functools.lru_cache(1)
-def playful():
-    """The font files of `PLAYFUL`: they need set no more than digits."""
-    return [file for file in sorted(glob.glob(os.path.join(HAND, "*.[to]tf"))) if family_of(file) in PLAYFUL]
-
-
-@functools.lru_cache(1)
 def characters():
     """All that each print font file can set, by its name: fetch_fonts.py writes it down, so that drawing needs no fontTools."""
     with open(os.path.join(HERE, ".cache", "fonts", "characters.json")) as file:
@@ -58,7 +47,7 @@ def characters():
 
 
 def covers(path, text):
-    return characters().get(os.path.basename(path), frozenset("123456789")).issuperset(text)
+    return characters()[os.path.basename(path)].issuperset(text)
 
 
 @functools.lru_cache(512)

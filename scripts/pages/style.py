@@ -86,8 +86,6 @@ class GridStyle:
 
 def random_style(rng, heldout=False, newspaper=0.5, aspect_free=True):
     style = GridStyle(font=fonts.choose(rng, heldout, newspaper))
-    if not heldout and fonts.playful() and rng.random() < 0.03:
-        style.font = fonts.playful()[rng.integers(len(fonts.playful()))]
     black = ink(rng, 0.88)
     style.box_ink = black
     style.inner_ink = black

@@ -1,6 +1,6 @@
 """Draws the digits that classify.py prints and writes onto cells: python3 scripts/train/pen_bank.py OUT.npz [WRITERS] [SEED]
 
-The writers are those of scripts/pages/hands.py, the fonts those that are not held out and the playful ones, the samples all scanned digits. OUT holds
+The writers are those of scripts/pages/hands.py, the fonts those that are not held out, the samples all scanned digits. OUT holds
 `alpha` u8 [writers, 9, 4, 48, 48] (four tries at each digit, centred, at the size at which that writer fills a cell image), `ink` u8 [writers, 3]
 (RGB), `samples` u8 [N, 32, 32] (20 px high) with `digits` u8 [N], and `glyphs` u8 [fonts, 9, 72, 72] (digits 45 px high, on their baseline).
 """
@@ -55,7 +55,7 @@ def printed(file):
 def main(out, writers=600, seed=1):
     with multiprocessing.Pool(max(1, (os.cpu_count() or 2) - 1)) as pool:
         pens = pool.map(written, [[int(seed), w] for w in range(int(writers))], chunksize=10)
-        glyphs = pool.map(printed, fonts.shelf(False)[0] + fonts.playful())
+        glyphs = pool.map(printed, fonts.shelf(False)[0])
     alpha, ink = (np.array(part, np.uint8) for part in zip(*pens))
     pictures = hands.samples()
     digits = np.concatenate([np.full(len(part), digit, np.uint8) for digit, part in pictures.items()])
