@@ -285,6 +285,43 @@ fn a_digit_alone_paler_than_the_print_may_be_written() {
 }
 
 #[test]
+fn a_pale_digit_that_is_a_copy_is_print() {
+    let mut depth = [0.95; 81];
+    let cell = (0..81).find(|&cell| classes(PUZZLE)[cell] == 7).expect("a seven");
+    depth[cell] = 0.75;
+    let verdict = |unlike: f64| {
+        let picture = Picture { depth, unlike: std::array::from_fn(|n| (n == cell).then_some(unlike)), ..Picture::default() };
+        decide(&[sure(&classes(PUZZLE))], &picture, &thresholds()).verdict
+    };
+    assert_eq!([0.0, 1.0].map(verdict), [Verdict::Proven, Verdict::Doubtful]);
+}
+
+#[test]
+fn what_is_unlike_the_print_may_be_written() {
+    // One digit more than the puzzle needs, so that the rules can't tell whether somebody wrote it.
+    let mut line = classes(PUZZLE);
+    let cell = line.iter().position(|&class| class == 0).expect("an empty cell");
+    let solution = prove::solutions(&PUZZLE.parse().expect("a puzzle"), 1)[0];
+    line[cell] = usize::from(solution.get(Cell::ALL[cell]).expect("a digit").value());
+    let read = |share: f64, unlike: Option<f64>| {
+        let mut evidence = sure(&line);
+        split(&mut evidence, cell, line[cell] + 9, share);
+        decide(
+            &[evidence],
+            &Picture { unlike: std::array::from_fn(|n| if n == cell { unlike } else { None }), ..Picture::default() },
+            &thresholds(),
+        )
+    };
+    assert_eq!(
+        [None, Some(0.0), Some(2.5)].map(|unlike| read(0.004, unlike).verdict),
+        [Verdict::Proven, Verdict::Proven, Verdict::Doubtful]
+    );
+    assert_eq!([Some(0.0), None].map(|unlike| read(0.025, unlike).verdict), [Verdict::Proven, Verdict::Doubtful]);
+    // It may not turn what is read.
+    assert_eq!(read(0.3, Some(2.5)).cells[cell].read, read(0.3, None).cells[cell].read);
+}
+
+#[test]
 fn noise_is_unreadable() {
     let mut evidence = sure(&classes(PUZZLE));
     evidence.cells = vec![[1.0 / CLASSES as f64; CLASSES]; 81];

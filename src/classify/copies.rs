@@ -90,6 +90,13 @@ fn mean_and_norm(around: &[[f32; AROUND]; AROUND], down: usize, right: usize) ->
     (mean, (square - sum * mean).max(0.0).sqrt().max(1e-3))
 }
 
+/// What the shapes of a grid's print tell, see [`super::Ink`].
+pub(super) struct OfPrint {
+    pub(super) two_prints: bool,
+    pub(super) varied: bool,
+    pub(super) unlike: [Option<f64>; 81],
+}
+
 /// The shapes of what stands in a grid's cells.
 pub(super) struct Shapes(Vec<Shape>);
 
@@ -156,18 +163,19 @@ impl Shapes {
     }
 
     /// Whether what the network takes for print comes in two typefaces that no printer set (a hand as even as type is one of them), and whether it isn't all alike: more than a tenth of
-    /// the pairs of one digit are no copies of each other. `amounts` are the logarithms of the cells' ink, `places` how tall each digit is and where it stands.
-    pub(super) fn of_print(&self, cells: &[[f64; CLASSES]], amounts: &[Option<f64>; 81], places: &[Option<[f64; 3]>; 81]) -> (bool, bool) {
+    /// the pairs of one digit are no copies of each other, and for each how much less like its kind it is than is usual. `amounts` are the logarithms of the cells' ink, `places` how tall each digit is and where it stands.
+    pub(super) fn of_print(&self, cells: &[[f64; CLASSES]], amounts: &[Option<f64>; 81], places: &[Option<[f64; 3]>; 81]) -> OfPrint {
         let kinds = self.kinds_by(|cell, digit| cells[cell][digit] > LIKELY);
         let pairs: Vec<f32> =
             kinds.iter().flat_map(|kind| kind.alike.iter().enumerate().flat_map(|(n, row)| row[..n].iter().copied())).collect();
         let varied = 10 * pairs.iter().filter(|&&likeness| likeness < NO_COPY).count() > pairs.len();
         let two_prints = come_in_two_prints(&kinds);
+        let unlike = unlike(&kinds);
         if nearest(&kinds).len() < FULL {
-            return (two_prints, varied);
+            return OfPrint { two_prints, varied, unlike };
         }
         let Faces { are_two, are_set_alike } = faces::parts(kinds.iter().map(|kind| (&kind.cells[..], &kind.alike[..])), amounts, places);
-        ((two_prints || are_two) && !are_set_alike, varied)
+        OfPrint { two_prints: (two_prints || are_two) && !are_set_alike, varied, unlike }
     }
 
     /// The cells of each digit, as far as the network tells.
@@ -267,6 +275,20 @@ fn are_all_alike(kinds: &[Kind]) -> bool {
     if nearest.len() >= FULL { above(nearest.len() * 3 / 20, COPY) && are_of_one_print(kinds) } else { above(nearest.len() / 20, ALIKE) }
 }
 
+/// How much less like the nearest of its kind each digit is than the middle one of all is: nats of how far they are from being the same.
+fn unlike(kinds: &[Kind]) -> [Option<f64>; 81] {
+    let mut all = nearest(kinds);
+    all.sort_by(f32::total_cmp);
+    let mut unlike = [None; 81];
+    let Some(&middle) = all.get(all.len() / 2) else { return unlike };
+    for kind in kinds {
+        for (n, &cell) in kind.cells.iter().enumerate() {
+            unlike[cell] = kind.nearest(n).map(|nearest| nearness(middle) - nearness(nearest));
+        }
+    }
+    unlike
+}
+
 /// Whether digits are like most others of their kind, too, and not only like the nearest: a hand that writes each digit alike isn't like the print beside it.
 fn are_of_one_print(kinds: &[Kind]) -> bool {
     let middle = |others: &Vec<f32>| {
@@ -290,6 +312,11 @@ fn come_in_two_prints(kinds: &[Kind]) -> bool {
     kinds.iter().filter(|kind| kind.has_two_prints()).count() >= TWO_PRINTS
 }
 
+/// How near to being the same a likeness is, in nats.
+fn nearness(likeness: f32) -> f64 {
+    -f64::from(1.0 - likeness.clamp(0.0, 0.995)).ln()
+}
+
 /// The log odds of print for a digit that comes so near to others of its kind on a page whose prints come to each other as near as `level`: logistic regression on
 /// 19,968 printed and 9,000 written digits. Distances from 1 as logarithms.
 fn log_odds(nearest: f32, level: f32) -> f64 {
@@ -297,7 +324,6 @@ fn log_odds(nearest: f32, level: f32) -> f64 {
     const OWN: [f64; 2] = [-2.21, 1.15];
     const LEVEL: f64 = -0.91;
     const MOST: [f64; 2] = [-4.0, 4.5];
-    let far = |likeness: f32| -f64::from(1.0 - likeness.clamp(0.0, 0.995)).ln();
-    let (own, level) = (far(nearest), far(level));
+    let (own, level) = (nearness(nearest), nearness(level));
     (CONSTANT + OWN[0] * own + OWN[1] * own * own + LEVEL * level).clamp(MOST[0], MOST[1])
 }

@@ -4,7 +4,7 @@
 //! one pen: their colour, darkness, sharpness, size and place are learnt from the digits that the network is
 //! sure of, and weighed against its word for each digit (a Gaussian for each feature and kind, naive Bayes).
 
-use super::copies::Shapes;
+use super::copies::{OfPrint, Shapes};
 use super::{CLASSES, Evidence};
 use crate::cut::{Cells, Light, SIDE, least};
 use crate::decode::wide;
@@ -102,6 +102,8 @@ pub struct Ink {
     pub two_prints: bool,
     /// Whether what is taken for print isn't all alike, so that it may be.
     pub varied: bool,
+    /// How much less like the others of its kind each digit of print is than most are, in nats of its distance from the nearest; `None` where it is the only one.
+    pub unlike: [Option<f64>; 81],
 }
 
 /// What is measured of the ink in each cell.
@@ -143,8 +145,8 @@ impl Inks {
         let uneven = if uneven > 1.0 && shapes.are_mostly_copies(&evidence.cells) { 1.0 } else { uneven };
         let sharp = std::array::from_fn(|cell| inks[cell].map_or(0.0, |ink| ink[3]));
         let places = inks.map(|ink| ink.map(|[.., height, right, below]| [height, right, below]));
-        let (two_prints, varied) = shapes.of_print(&evidence.cells, amounts, &places);
-        Ink { depth: *depth, sharp, uneven, two_prints, varied }
+        let OfPrint { two_prints, varied, unlike } = shapes.of_print(&evidence.cells, amounts, &places);
+        Ink { depth: *depth, sharp, uneven, two_prints, varied, unlike }
     }
 }
 

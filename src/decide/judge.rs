@@ -5,6 +5,7 @@ use super::pale::pale_alone;
 use super::pattern;
 use super::rules;
 use super::sound::SoundReadings;
+use super::unlike;
 use super::{CellReading, Flag, Mark, Picture, Reading, Reason, Thresholds, Verdict};
 use crate::classify::CLASSES;
 use crate::grid::{Board, Cell, Digit};
@@ -23,7 +24,7 @@ const LEAST_RIVAL: f64 = 1e-6;
 
 /// The reading of one grid from its fused evidence.
 pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let cells = &pattern::weigh(cells, thresholds.floor)[..];
+    let cells = &unlike::weigh(&pattern::weigh(cells, thresholds.floor), &picture.unlike)[..];
     let odds = given_odds(cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };
@@ -54,7 +55,7 @@ pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Th
     reading.confidence *= nothing_hidden(cells, &reading, picture);
     flag(&mut reading, cells, &rivals, &together, picture, thresholds);
     // A digit that is doubted for another reason is doubted enough.
-    if let Some(pale) = pale_alone(&reading, &picture.depth).filter(|pale| !reading.flags.iter().any(|flag| flag.cell == pale.cell)) {
+    if let Some(pale) = pale_alone(&reading, picture).filter(|pale| !reading.flags.iter().any(|flag| flag.cell == pale.cell)) {
         reading.confidence *= PALE_IS_PRINT;
         reading.flags.push(pale);
     }

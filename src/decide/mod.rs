@@ -11,6 +11,7 @@ mod rules;
 mod shot;
 mod sound;
 mod together;
+mod unlike;
 mod words;
 
 pub(crate) use picture::SURE_BOXES;

@@ -49,6 +49,8 @@ pub struct Picture {
     pub two_prints: bool,
     /// Whether what is taken for print isn't all alike, so that it may be.
     pub varied: bool,
+    /// How much less like the others of its kind each digit of print is than most are, as in [`crate::classify::Ink`].
+    pub unlike: [Option<f64>; 81],
 }
 
 impl Default for Picture {
@@ -75,6 +77,7 @@ impl Default for Picture {
             uneven: 1.0,
             two_prints: false,
             varied: false,
+            unlike: [None; 81],
         }
     }
 }
@@ -110,6 +113,7 @@ impl Picture {
             uneven: most(|picture| picture.uneven),
             two_prints: used.iter().any(|picture| picture.two_prints),
             varied: used.iter().all(|picture| picture.varied),
+            unlike: std::array::from_fn(|cell| used.iter().filter_map(|picture| picture.unlike[cell]).min_by(f64::total_cmp)),
         }
     }
 

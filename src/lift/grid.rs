@@ -381,13 +381,14 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
     // A slip over lines shows by those that it hides, and a printed tint by those that it leaves: the networks tell both.
     let slip = slip(&cells.light, |n| holds_nothing(evidence, n));
     let under_slip = |n: usize| slip[n] && usual[1] <= FEW_LINES;
-    let Ink { depth, sharp, uneven, two_prints, varied } = ink;
+    let Ink { depth, sharp, uneven, two_prints, varied, unlike } = ink;
     Picture {
         depth,
         sharp,
         uneven,
         two_prints,
         varied,
+        unlike,
         shaded: std::array::from_fn(|n| {
             paper_of(n) < NO_PAPER * paper[40] || under_slip(n) || evidence.cells[n][0] > 0.5 && has_colour_alone(&cells.light, n)
         }),
