@@ -8,12 +8,12 @@ use crate::grid::Cell;
 const PALER: f64 = 0.88;
 /// Less than this share of the usual depth is print that took little ink: 2 % of 175 proven grids on drawn photographs held such a given.
 const FAINT: f64 = 0.5;
-/// A digit that is no less like its nearest fellow than this beyond most is a copy, so print: so were three of the eleven flagged on 440 pages of a drawer, none of them written; the four
+/// A digit that is no less like its nearest fellow than this beyond most is a copy, so print: so were four of the eleven flagged on 440 pages of a drawer, none of them written; the four
 /// that somebody had written are 1.2 and more beyond.
 const A_COPY: f64 = 0.25;
 
 /// A flag for the one given that is paler than all others, which are about as dark as each other, and is no copy; `None` where there is none. A 1 has so little ink that it is pale anyway
-/// (seven of those eleven).
+/// (eight of those eleven).
 pub(super) fn pale_alone(reading: &Reading, picture: &Picture) -> Option<Flag> {
     let given = |(cell, n): (Cell, usize)| match reading.cells[n].read {
         Mark::Given(digit) => Some((picture.depth[n], cell, digit)),
