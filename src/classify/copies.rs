@@ -4,8 +4,8 @@
 //! cross-correlation of their ink (Lewis 1995, "Fast normalized cross-correlation") at the best of a few shifts. How near a digit comes to the others of
 //! its kind is weighed against the network's word, which goes by what print and handwriting look like in general.
 
-use super::CLASSES;
 use super::faces::{self, Faces};
+use super::{CLASSES, lean_to_print};
 use crate::cut::{Cells, SIDE};
 use crate::decode::wide;
 
@@ -145,11 +145,7 @@ impl Shapes {
                     None if is_plain => LONE,
                     None => continue,
                 };
-                let row = &mut cells[cell];
-                row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
-                row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
-                let total: f64 = row.iter().sum();
-                row.iter_mut().for_each(|p| *p /= total);
+                lean_to_print(&mut cells[cell], odds);
             }
         }
         copies
@@ -257,28 +253,28 @@ impl Kind {
     }
 }
 
+/// How alike each digit that isn't alone of its kind is to its nearest, the least alike first.
 fn nearest(kinds: &[Kind]) -> Vec<f32> {
-    kinds.iter().flat_map(|kind| (0..kind.cells.len()).filter_map(|cell| kind.nearest(cell))).collect()
+    let mut nearest: Vec<f32> = kinds.iter().flat_map(|kind| (0..kind.cells.len()).filter_map(|cell| kind.nearest(cell))).collect();
+    nearest.sort_by(f32::total_cmp);
+    nearest
 }
 
 /// How near prints of this page come to each other: three in four digits come less near, written ones among them. `None` where there are too few.
 fn level_of_print(kinds: &[Kind]) -> Option<f32> {
-    let mut nearest = nearest(kinds);
-    nearest.sort_by(f32::total_cmp);
+    let nearest = nearest(kinds);
     (nearest.len() >= FEWEST).then(|| nearest[nearest.len() * 3 / 4])
 }
 
 fn are_all_alike(kinds: &[Kind]) -> bool {
-    let mut nearest = nearest(kinds);
-    nearest.sort_by(f32::total_cmp);
+    let nearest = nearest(kinds);
     let above = |place: usize, least: f32| nearest.get(place).is_some_and(|&nearest| nearest > least);
     if nearest.len() >= FULL { above(nearest.len() * 3 / 20, COPY) && are_of_one_print(kinds) } else { above(nearest.len() / 20, ALIKE) }
 }
 
 /// How much less like the nearest of its kind each digit is than the middle one of all is: nats of how far they are from being the same.
 fn unlike(kinds: &[Kind]) -> [Option<f64>; 81] {
-    let mut all = nearest(kinds);
-    all.sort_by(f32::total_cmp);
+    let all = nearest(kinds);
     let mut unlike = [None; 81];
     let Some(&middle) = all.get(all.len() / 2) else { return unlike };
     for kind in kinds {

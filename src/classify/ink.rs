@@ -5,7 +5,7 @@
 //! sure of, and weighed against its word for each digit (a Gaussian for each feature and kind, naive Bayes).
 
 use super::copies::{OfPrint, Shapes};
-use super::{CLASSES, Evidence};
+use super::{CLASSES, Evidence, lean_to_print};
 use crate::cut::{Cells, Light, SIDE, least};
 use crate::decode::wide;
 
@@ -73,10 +73,7 @@ pub(super) fn weigh(Inks { inks, mixed, shapes, .. }: &Inks, evidence: &mut Evid
                 odds
             };
             *row = *own;
-            row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
-            row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
-            let total: f64 = row.iter().sum();
-            row.iter_mut().for_each(|p| *p /= total);
+            lean_to_print(row, odds);
         }
     }
     // Where the ink turns the network's word round, neither is sure: a pen's cross or ring over print has the pen's ink, too.

@@ -109,6 +109,14 @@ impl CellReader {
     }
 }
 
+/// Weighs givens against entries by log odds of print; the row sums to 1 again.
+pub(crate) fn lean_to_print(row: &mut [f64; CLASSES], odds: f64) {
+    row[1..10].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
+    row[10..19].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
+    let total: f64 = row.iter().sum();
+    row.iter_mut().for_each(|p| *p /= total);
+}
+
 fn softmax<const N: usize>(logits: [f64; N]) -> [f64; N] {
     let most = logits.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let powers = logits.map(|logit| (logit - most).exp());

@@ -4,7 +4,7 @@
 //! a digit that is less like its nearest fellow than most of this page's are may be written, and one that is as like is print.
 
 use super::judge::top;
-use crate::classify::CLASSES;
+use crate::classify::{CLASSES, lean_to_print};
 
 /// Log odds of handwriting by how much less like its nearest fellow a digit is than the middle one, in nats, with straight lines between. Of 9,922 digits taken for print on 1,850 pages
 /// of three drawers and ours which might be written by 1 in 300,000 at least, 95 are: where it is 1 to 10 %, none of 153 below 0.25, seven of 124 up to 1.5, 10 of 45 beyond; where it
@@ -28,13 +28,9 @@ fn log_odds(unlike: f64) -> f64 {
 pub(super) fn weigh(cells: &[[f64; CLASSES]], unlike: &[Option<f64>; 81]) -> Vec<[f64; CLASSES]> {
     let weighed = |(row, unlike): (&[f64; CLASSES], &Option<f64>)| {
         let Some(unlike) = unlike else { return *row };
-        let (before, mut row) = (*row, *row);
-        let odds = log_odds(*unlike);
-        row[1..10].iter_mut().for_each(|p| *p *= (-odds / 2.0).exp());
-        row[10..19].iter_mut().for_each(|p| *p *= (odds / 2.0).exp());
-        let total: f64 = row.iter().sum();
-        let after = row.map(|p| p / total);
-        if top(&after, 0..CLASSES) == top(&before, 0..CLASSES) { after } else { before }
+        let mut after = *row;
+        lean_to_print(&mut after, -log_odds(*unlike));
+        if top(&after, 0..CLASSES) == top(row, 0..CLASSES) { after } else { *row }
     };
     cells.iter().zip(unlike).map(weighed).collect()
 }
