@@ -4,7 +4,7 @@
 mod puzzles;
 mod support;
 
-use gridlift::classify::{CLASSES, Evidence};
+use gridlift::classify::{CLASSES, Evidence, Pair};
 use gridlift::decide::{Mark, Picture, Reading, Reason, Shot, Verdict, decide, decide_together, likeness};
 use gridlift::grid::{Board, Cell};
 use gridlift::prove;
@@ -319,6 +319,24 @@ fn what_is_unlike_the_print_may_be_written() {
     assert_eq!([Some(0.0), None].map(|unlike| read(0.025, unlike).verdict), [Verdict::Proven, Verdict::Doubtful]);
     // It may not turn what is read.
     assert_eq!(read(0.3, Some(2.5)).cells[cell].read, read(0.3, None).cells[cell].read);
+}
+
+#[test]
+fn what_copies_the_print_is_print_and_what_does_not_may_be_written() {
+    let line = classes(PUZZLE);
+    let fellows: Vec<usize> = (0..81).filter(|&cell| line[cell] == 7).collect();
+    let (cell, others) = fellows.split_first().expect("sevens");
+    let read = |share: f64, odds: Option<f64>| {
+        let mut evidence = sure(&line);
+        split(&mut evidence, *cell, line[*cell] + 9, share);
+        let pair = |a: usize, b: usize, odds: f64| Pair { cells: [a, b], odds };
+        let mut pairs: Vec<Pair> = others.iter().flat_map(|&b| Some(pair(*cell, b, odds?))).collect();
+        pairs.extend(others.iter().flat_map(|&b| others.iter().filter(move |&&a| a < b).map(move |&a| pair(a, b, 5.0))));
+        decide(&[evidence], &Picture { pairs, ..Picture::default() }, &thresholds())
+    };
+    // Of three in ten who read it as written none is left where it is a copy, and of one in a thousand a doubt where it isn't.
+    assert_eq!([Some(5.0), None].map(|odds| read(0.3, odds).cells[*cell].probability > 0.95), [true, false]);
+    assert_eq!([Some(5.0), Some(-8.0)].map(|odds| read(0.001, odds).verdict), [Verdict::Proven, Verdict::Doubtful]);
 }
 
 #[test]

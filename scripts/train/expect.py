@@ -10,7 +10,7 @@ import numpy as np
 import onnxruntime
 
 MODELS = pathlib.Path(__file__).parent.parent.parent / "models"
-SHAPES = {"find": (1, 1, 96, 128), "classify": (1, 81, 3, 32, 32), "second": (1, 81, 3, 32, 32), "third": (1, 81, 3, 32, 32), "fine": (1, 81, 3, 48, 48),
+SHAPES = {"find": (1, 1, 96, 128), "classify": (1, 81, 3, 32, 32), "second": (1, 81, 3, 32, 32), "third": (1, 81, 3, 32, 32), "fine": (1, 81, 3, 48, 48), "alike": (5, 3, 48, 48),
           "label_place": (1, 1, 224, 224), "label_text": (1, 1, 32, 96)}
 
 

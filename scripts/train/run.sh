@@ -8,8 +8,8 @@
 # What another machine needs besides the repository: WORK, scripts/pages/.cache and target/release/examples/cut_cells.
 # Set by variables (defaults in brackets):
 #   PYTHON [python3] with the packages of scripts/train/requirements.txt    WORK [target/train] where everything is kept
-#   NETS [classify second third fine label_place label_text] and find       ANEW [] those of them that begin from nothing
-#     (fine2 goes on from fine, too, on another card and with another seed: blend.py makes one of both)
+#   NETS [classify second third fine label_place label_text], alike and find       ANEW [] those of them that begin from nothing
+#     (fine2 goes on from fine, too, on another card and with another seed: blend.py makes one of both; alike always begins from nothing)
 #   FROM [models] where the weights of the others are                       MINUTES [23] of training
 #   SEED [100000] the first page's: none that only measures (models/README.md)
 #   WRITERS [5000] handwritings of the pen bank, PEN_SEED [1]               WORKERS [processors less five] drawing pages
@@ -64,6 +64,7 @@ train_net() {
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
     fine*) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed "4${1#fine}" "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
+    alike*) "$PYTHON" scripts/train/alike.py "${cells[@]:0:10}" --size "$1" --seed 5 "${common[@]:0:6}" ;;
     find) "$PYTHON" scripts/train/find.py "${pages[@]}" "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
@@ -75,13 +76,13 @@ train() {
     local also=() devices=($DEVICES) running=() number=0
     case "$NETS" in *label*) also+=(--labels models) ;; esac
     case "$NETS" in *find*) also+=(--pages 4000) ;; esac
-    case "$NETS" in *fine*) also+=(--fine) ;; esac
+    case "$NETS" in *fine* | *alike*) also+=(--fine) ;; esac
     OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 nice "$PYTHON" scripts/train/draw_pages.py models/find.onnx "$WORK" --cut $cut_cells \
         --workers "$WORKERS" --minutes "$MINUTES" --seed "$SEED" --others "${OTHERS:-0}" "${also[@]}" >"$WORK/draw.log" 2>&1 &
     drawing=$!
     trap 'kill $drawing 2>/dev/null || true' EXIT
     case "$NETS" in
-    *classify* | *second* | *third* | *fine*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
+    *classify* | *second* | *third* | *fine* | *alike*) [ -f "$WORK/pens.npz" ] || "$PYTHON" scripts/train/pen_bank.py "$WORK/pens.npz" "$WRITERS" "$PEN_SEED" ;;
     esac
     for net in $NETS; do
         train_net "$net" "${devices[$((number++ % ${#devices[@]}))]}" >"$WORK/$net.log" 2>&1 &

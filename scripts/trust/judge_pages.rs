@@ -79,6 +79,7 @@ fn lifter(weights: Option<&Path>) -> Result<Lifter> {
     Ok(Lifter::from_parts(
         &read("find.onnx")?,
         &[&read("classify.onnx")?, &read("second.onnx")?, &read("third.onnx")?, &read("fine.onnx")?],
+        &read("alike.onnx")?,
         [&read("label_place.onnx")?, &read("label_text.onnx")?],
         &String::from_utf8(read("thresholds.json")?)?,
     )?)

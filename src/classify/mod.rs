@@ -4,12 +4,14 @@
 //! doesn't know where a cell lies in the grid, so it can't have learnt the rules of the puzzle: its word is
 //! evidence from the picture alone.
 
+mod alike;
 mod copies;
 mod faces;
 mod ink;
 
 use ndarray::{ArrayD, Axis};
 
+pub use alike::{AlikeReader, Pair};
 pub use ink::{Ink, Inks};
 
 use crate::cut::{Cells, FINE};

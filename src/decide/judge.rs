@@ -1,5 +1,6 @@
 //! From evidence to a verdict.
 
+use super::alike;
 use super::candidates::{Candidates, Change, GivenOdds, Givens, differing};
 use super::pale::pale_alone;
 use super::pattern;
@@ -24,7 +25,10 @@ const LEAST_RIVAL: f64 = 1e-6;
 
 /// The reading of one grid from its fused evidence.
 pub(super) fn judge(cells: &[[f64; CLASSES]], picture: &Picture, thresholds: &Thresholds) -> Reading {
-    let cells = &unlike::weigh(&pattern::weigh(cells, thresholds.floor), &picture.unlike)[..];
+    let cells = pattern::weigh(cells, thresholds.floor);
+    // What the network that tells copies says is worth more.
+    let cells = if picture.pairs.is_empty() { unlike::weigh(&cells, &picture.unlike) } else { alike::weigh(&cells, &picture.pairs) };
+    let cells = &cells[..];
     let odds = given_odds(cells);
     let mut search = Candidates::new(&odds, LIMIT_NATS);
     let Some(likeliest) = search.next() else { return unreadable(cells, &likeliest_marks(cells), picture) };

@@ -2,6 +2,7 @@
 //!
 //! It can't fail: a poor photo is a verdict.
 
+mod alike;
 mod candidates;
 mod judge;
 mod pale;

@@ -1,10 +1,12 @@
 //! What is known of the picture as a whole, and the thresholds held against it.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
 use super::judge::class_of;
 use super::{Flag, Mark, Reason};
-use crate::classify::CLASSES;
+use crate::classify::{CLASSES, Pair};
 
 /// What the earlier stages say of a grid's picture, in plain numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,6 +53,8 @@ pub struct Picture {
     pub varied: bool,
     /// How much less like the others of its kind each digit of print is than most are, as in [`crate::classify::Ink`].
     pub unlike: [Option<f64>; 81],
+    /// Every two cells that hold one digit, with the log odds that they are copies; empty where that wasn't asked.
+    pub pairs: Vec<Pair>,
 }
 
 impl Default for Picture {
@@ -78,8 +82,18 @@ impl Default for Picture {
             two_prints: false,
             varied: false,
             unlike: [None; 81],
+            pairs: Vec::new(),
         }
     }
+}
+
+/// What pictures of one grid say of each two cells, as the mean of those that say something.
+fn mean_pairs(pictures: &[&Picture]) -> Vec<Pair> {
+    let mut all: BTreeMap<[usize; 2], Vec<f64>> = BTreeMap::new();
+    for pair in pictures.iter().flat_map(|picture| &picture.pairs) {
+        all.entry(pair.cells).or_default().push(pair.odds);
+    }
+    all.into_iter().map(|(cells, odds)| Pair { cells, odds: odds.iter().sum::<f64>() / odds.len() as f64 }).collect()
 }
 
 /// Boxes that show less are unsure. Of 749 drawn grids (seeds 840000 to 840099, all levels) 5 % had less; tables of nine by nine without boxes had up to 0.41.
@@ -114,6 +128,7 @@ impl Picture {
             two_prints: used.iter().any(|picture| picture.two_prints),
             varied: used.iter().all(|picture| picture.varied),
             unlike: std::array::from_fn(|cell| used.iter().filter_map(|picture| picture.unlike[cell]).min_by(f64::total_cmp)),
+            pairs: mean_pairs(used),
         }
     }
 

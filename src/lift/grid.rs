@@ -7,7 +7,7 @@ use super::GridReading;
 use super::later::Later;
 use super::slip::slip;
 use super::tints::{tell_other_rules, tell_parity};
-use crate::classify::{CLASSES, CellReader, Evidence, Ink, Inks};
+use crate::classify::{AlikeReader, CLASSES, CellReader, Evidence, Ink, Inks};
 use crate::cut::{Cells, FINE, Light, MARGIN, SIDE, Sheet, cut_sheet, least};
 use crate::decide::{Mark, Picture, Reading, SURE_BOXES, Shot, Thresholds, Verdict, decide};
 use crate::decode::Page;
@@ -71,6 +71,7 @@ pub(super) fn read(
     page: &Page,
     found: &Found,
     readers: &[Later<CellReader>],
+    alike: &Later<AlikeReader>,
     thresholds: &Thresholds,
     patience: Patience,
 ) -> Result<Option<(GridReading, f64)>, NetError> {
@@ -103,6 +104,9 @@ pub(super) fn read(
         let (reader, lattice) = (reader.get()?, shifted(&lattice, shift));
         let cells = if reader.is_fine() { cut_sheet(&fine, &lattice) } else { cut_sheet(&sheet, &lattice) };
         looks.push(reader.look(&cells, &inks)?);
+    }
+    if looks.len() > FEWEST {
+        picture.pairs = alike.get()?.look(&cut_sheet(&fine, &lattice), &looks)?;
     }
     picture.struck = struck(&looks);
     // Where the first look isn't sure of the turn, the others may be.
@@ -389,6 +393,7 @@ fn picture_of(page: &Page, found: &Found, lattice: &Lattice, cells: &Cells, (evi
         two_prints,
         varied,
         unlike,
+        pairs: Vec::new(),
         shaded: std::array::from_fn(|n| {
             paper_of(n) < NO_PAPER * paper[40] || under_slip(n) || evidence.cells[n][0] > 0.5 && has_colour_alone(&cells.light, n)
         }),

@@ -16,7 +16,7 @@ use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
-use crate::classify::CellReader;
+use crate::classify::{AlikeReader, CellReader};
 use crate::decide::{Reading, Reason, Shot, Thresholds, Verdict};
 use crate::decode::{Afar, Damage, DecodeError, Page, Pages};
 use crate::find::{Finder, Found};
@@ -42,6 +42,8 @@ const SECOND_WEIGHTS: &[u8] = include_bytes!("../../models/second.onnx");
 /// See `SECOND_WEIGHTS`.
 const THIRD_WEIGHTS: &[u8] = include_bytes!("../../models/third.onnx");
 const FINE_WEIGHTS: &[u8] = include_bytes!("../../models/fine.onnx");
+/// The bundled network that tells copies of a digit.
+const ALIKE_WEIGHTS: &[u8] = include_bytes!("../../models/alike.onnx");
 /// The bundled network that marks lines that look like labels.
 const LABEL_PLACE_WEIGHTS: &[u8] = include_bytes!("../../models/label_place.onnx");
 /// The bundled network that reads such lines.
@@ -125,6 +127,7 @@ pub struct Lifter {
     finder: Later<Finder>,
     /// The first look's network, then those that look again.
     readers: Vec<Later<CellReader>>,
+    alike: Later<AlikeReader>,
     labels: Later<LabelReader>,
     thresholds: Thresholds,
     weights_hash: String,
@@ -140,7 +143,14 @@ impl Lifter {
         let classify = [CLASSIFY_WEIGHTS, SECOND_WEIGHTS, THIRD_WEIGHTS, FINE_WEIGHTS].map(Cow::Borrowed);
         // To hash all of the networks takes as long as to read a grid.
         let labels = [LABEL_PLACE_WEIGHTS, LABEL_TEXT_WEIGHTS].map(Cow::Borrowed);
-        let lifter = Self::assemble(Cow::Borrowed(FIND_WEIGHTS), &classify, labels, THRESHOLDS, short_hash(&[CHECKSUMS.as_bytes()]))?;
+        let lifter = Self::assemble(
+            Cow::Borrowed(FIND_WEIGHTS),
+            &classify,
+            Cow::Borrowed(ALIKE_WEIGHTS),
+            labels,
+            THRESHOLDS,
+            short_hash(&[CHECKSUMS.as_bytes()]),
+        )?;
         // Made ready while the first page is decoded and looked at. A page that comes sooner waits for those that it needs. Those that only doubt asks for
         // wait for it: they are most of the weights, and most pages are done without.
         let (finder, readers, labels) = (lifter.finder.clone(), lifter.readers.clone(), lifter.labels.clone());
@@ -152,18 +162,19 @@ impl Lifter {
         Ok(lifter)
     }
 
-    /// A lifter with other networks (ONNX) for lattices, cells (one or more, in the order in which they look) and labels (that marks them, that reads them)
+    /// A lifter with other networks (ONNX) for lattices, cells (one or more, in the order in which they look), copies of a digit and labels (that marks them, that reads them)
     /// and other thresholds (JSON), of the same form.
     ///
     /// # Errors
     /// Where one of them isn't of that form.
-    pub fn from_parts(find: &[u8], classify: &[&[u8]], labels: [&[u8]; 2], thresholds: &str) -> Result<Self, NetError> {
+    pub fn from_parts(find: &[u8], classify: &[&[u8]], alike: &[u8], labels: [&[u8]; 2], thresholds: &str) -> Result<Self, NetError> {
         let owned = |weights: &[u8]| Cow::Owned(weights.to_vec());
-        let all: Vec<&[u8]> = iter::once(find).chain(classify.iter().copied()).chain(labels).collect();
+        let all: Vec<&[u8]> = iter::once(find).chain(classify.iter().copied()).chain([alike]).chain(labels).collect();
         let classify: Vec<Weights> = classify.iter().copied().map(owned).collect();
-        let lifter = Self::assemble(owned(find), &classify, labels.map(owned), thresholds, short_hash(&all))?;
+        let lifter = Self::assemble(owned(find), &classify, owned(alike), labels.map(owned), thresholds, short_hash(&all))?;
         lifter.finder.get()?;
         lifter.readers.iter().try_for_each(|reader| reader.get().map(drop))?;
+        lifter.alike.get()?;
         lifter.labels.get()?;
         Ok(lifter)
     }
@@ -171,6 +182,7 @@ impl Lifter {
     fn assemble(
         find: Weights,
         classify: &[Weights],
+        alike: Weights,
         [place, text]: [Weights; 2],
         thresholds: &str,
         weights_hash: String,
@@ -184,6 +196,7 @@ impl Lifter {
         Ok(Self {
             finder: Later::new(move || Finder::from_onnx(&find)),
             readers: classify.iter().map(reader).collect(),
+            alike: Later::new(move || AlikeReader::from_onnx(&alike)),
             labels: Later::new(move || LabelReader::from_onnx(&place, &text)),
             thresholds: parsed,
             weights_hash,
@@ -251,7 +264,7 @@ impl Lifter {
         let start = Instant::now();
         let mut grids = Vec::new();
         for found in found {
-            let (grid, milliseconds) = grid::read(page, found, &self.readers, &self.thresholds, patience)?.unzip();
+            let (grid, milliseconds) = grid::read(page, found, &self.readers, &self.alike, &self.thresholds, patience)?.unzip();
             times.prove += milliseconds.unwrap_or(0.0);
             let proven = grid.as_ref().is_some_and(is_proven);
             grids.push(grid);
