@@ -393,6 +393,16 @@ def pose(cells, number):
     return grid.reshape(cells.shape)
 
 
+def moved(cells, shift, stretch, tilt):
+    """The cells [N, 81, C, S, S], each shifted (in halves of its side) and stretched [N, 81, 2] and tilted [N, 81]; beyond its rim a cell is as at its rim."""
+    theta = torch.stack([
+        torch.stack([stretch[..., 0] * torch.cos(tilt), -torch.sin(tilt), shift[..., 0]], -1),
+        torch.stack([torch.sin(tilt), stretch[..., 1] * torch.cos(tilt), shift[..., 1]], -1),
+    ], -2).view(-1, 2, 3)
+    flat = cells.reshape(-1, *cells.shape[2:])
+    return F.grid_sample(flat, F.affine_grid(theta, flat.shape, align_corners=False), padding_mode="border", align_corners=False).view(cells.shape)
+
+
 def disturb(cells, generator):
     """What differs from one look at a page to the next: cutting a little off, light, blur, noise, colours of ink and lamp."""
     device, count = cells.device, len(cells)
@@ -407,13 +417,7 @@ def disturb(cells, generator):
     shift = normal((count, 81, 2)) * 0.02 + normal((count, 1, 2)) * 0.03 * (uniform((count, 1, 1), 0, 1) < 0.5)
     stretch = 1 + normal((count, 81, 2)) * 0.02 + normal((count, 1, 1)) * 0.03
     tilt = normal((count, 81)) * 0.02 + normal((count, 1)) * 0.03
-    theta = torch.stack([
-        torch.stack([stretch[..., 0] * torch.cos(tilt), -torch.sin(tilt), shift[..., 0]], -1),
-        torch.stack([torch.sin(tilt), stretch[..., 1] * torch.cos(tilt), shift[..., 1]], -1),
-    ], -2).view(-1, 2, 3)
-    flat = cells.reshape(-1, *cells.shape[2:])
-    flat = F.grid_sample(flat, F.affine_grid(theta, flat.shape, align_corners=False), padding_mode="border", align_corners=False)
-    cells = flat.view(cells.shape)
+    cells = moved(cells, shift, stretch, tilt)
     # A second, separate blur for a third of the grids.
     again = (uniform((count,), 0, 1) < 0.3).nonzero()[:, 0]
     if len(again):
@@ -473,8 +477,9 @@ def step_loss(net, store, bank, size, photos, generator, rng):
     return cell + 0.1 * turned + 0.2 * ruled + 0.1 * dot, torch.stack([cell, turned, ruled, dot, right, posed]).detach()
 
 
-def main():
-    arguments = argparse.ArgumentParser(description=__doc__)
+def parser(doc, sizes, size):
+    """What can be said to a training script for networks that see cells."""
+    arguments = argparse.ArgumentParser(description=doc)
     arguments.add_argument("--cells", required=True)
     arguments.add_argument("--out", required=True)
     arguments.add_argument("--pens", help="digits (.npz of pen_bank.py) to print and write on grids")
@@ -484,54 +489,73 @@ def main():
     arguments.add_argument("--rate", type=float, default=2e-3, help="learning rate at the start; it falls to nothing along a cosine")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--least", type=int, default=500, help="drawn grids to wait for before training starts")
-    arguments.add_argument("--size", choices=SIZES, default="first", help="of the network: that of classify.onnx, second.onnx, third.onnx or fine.onnx")
+    arguments.add_argument("--size", choices=sizes, default=size, help="of the network: that of models/SIZE.onnx, `first` being classify.onnx")
     arguments.add_argument("--device", help="such as cpu, cuda or cuda:1")
     arguments.add_argument("--room", type=int, default=20000, help="drawn grids kept at a time (a quarter of a megabyte each)")
-    arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
-    options = arguments.parse_args()
+    return arguments
+
+
+def begin(options, side):
+    """Seeds everything; gives the device, its generator, the other one, and the grids and pens to draw from."""
     device = options.device or ("cuda" if torch.cuda.is_available() else "cpu")
     torch.manual_seed(options.seed)
-    rng = np.random.default_rng(options.seed)
-    generator = torch.Generator(device).manual_seed(options.seed)
-    side = SIZES[options.size][0]
     store = Store(options.cells, device, options.room, side)
     while store.sizes()["drawn"] < options.least:
         store.refill()
         time.sleep(1)
     bank = Bank(options.pens, device) if options.pens else None
-    # Five times as quick on a card of the Hopper kind.
-    net = CellNet(*SIZES[options.size]).to(device, memory_format=torch.channels_last)
-    if options.start:
-        with torch.no_grad():
-            take_over(net, options.start, disturb(store.draw(64, 0, rng)[0].float() / 255 * torch.tensor([1.2, 1, 1], device=device).view(3, 1, 1), generator))
+    return device, torch.Generator(device).manual_seed(options.seed), np.random.default_rng(options.seed), store, bank
+
+
+def train(net, options, store, step, names, warm=300, every=200, settled=(1000, 0.002)):
+    """Trains for as long as `options` say. `step` gives the loss of a batch and its parts, which are told by `names` every so many steps. What comes back, and lies beside the output as .pt,
+    is the running mean of the weights, which follows them by the share that `settled` names after so many steps."""
     mean_net = copy.deepcopy(net)
     slow, fast = ([value for value in each.state_dict().values() if value.dtype.is_floating_point] for each in (mean_net, net))
     tune = torch.optim.AdamW(net.parameters(), lr=options.rate, weight_decay=2e-2)
-    began, step, mean = time.time(), 0, None
+    file = pathlib.Path(options.out).with_suffix(".pt")
+    began, count, mean = time.time(), 0, None
     while True:
         share = (time.time() - began) / (options.minutes * 60)
         if share >= 1:
             break
         for group in tune.param_groups:
-            group["lr"] = options.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
-        loss, parts = step_loss(net, store, bank, options.batch, round(options.batch * options.photos), generator, rng)
+            group["lr"] = options.rate * min(1, (count + 1) / warm) * (0.5 + 0.5 * np.cos(np.pi * share)) + 2e-6
+        loss, parts = step()
         tune.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         tune.step()
         with torch.no_grad():
-            torch._foreach_lerp_(slow, fast, 0.002 if step > 1000 else 0.05)
+            torch._foreach_lerp_(slow, fast, settled[1] if count > settled[0] else 0.05)
         mean = parts if mean is None else mean.lerp(parts, 0.02)
-        step += 1
-        if step % 200 == 0:
+        count += 1
+        if count % every == 0:
             if share < 0.9:
                 store.refill()
-            if step % 500 == 0:
-                torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
-            print(f"step {step} {time.time() - began:.0f} s grids {store.sizes()} cell {mean[0]:.4f} pose {mean[1]:.4f} rules {mean[2]:.4f} marks {mean[3]:.4f} right {mean[4]:.4f} posed {mean[5]:.4f}", flush=True)
+            if count % 1000 == 0:
+                torch.save(mean_net.state_dict(), file)
+            told = " ".join(f"{name} {part:.4f}" for name, part in zip(names, mean))
+            print(f"step {count} {time.time() - began:.0f} s grids {store.sizes()} {told}", flush=True)
     mean_net.eval()
-    torch.save(mean_net.state_dict(), pathlib.Path(options.out).with_suffix(".pt"))
-    torch.onnx.export(mean_net.cpu(), torch.zeros(1, 81, 3, side, side), options.out, input_names=["cells"], output_names=["classes", "marks", "whole"], opset_version=17, dynamo=False)
+    torch.save(mean_net.state_dict(), file)
+    return mean_net.cpu()
+
+
+def main():
+    arguments = parser(__doc__, SIZES, "first")
+    arguments.add_argument("--start", help="weights to go on from, .pt or .onnx")
+    options = arguments.parse_args()
+    side = SIZES[options.size][0]
+    device, generator, rng, store, bank = begin(options, side)
+    # Five times as quick on a card of the Hopper kind.
+    net = CellNet(*SIZES[options.size]).to(device, memory_format=torch.channels_last)
+    if options.start:
+        with torch.no_grad():
+            take_over(net, options.start, disturb(store.draw(64, 0, rng)[0].float() / 255 * torch.tensor([1.2, 1, 1], device=device).view(3, 1, 1), generator))
+    step = lambda: step_loss(net, store, bank, options.batch, round(options.batch * options.photos), generator, rng)
+    net = train(net, options, store, step, ("cell", "pose", "rules", "marks", "right", "posed"))
+    torch.onnx.export(net, torch.zeros(1, 81, 3, side, side), options.out, input_names=["cells"], output_names=["classes", "marks", "whole"], opset_version=17, dynamo=False)
 
 
 if __name__ == "__main__":

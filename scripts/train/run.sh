@@ -54,7 +54,7 @@ train_net() {
     # Weights as they were trained are better to go on from than the file that the program loads.
     local file from=${1%2}
     for file in "$FROM/$1.pt" "$FROM/$1.onnx" "$FROM/$from.pt" "$FROM/$from.onnx"; do [ ! -f "$file" ] || break; done
-    among "$1" "$ANEW" || start=(--start "$file")
+    among "$1" "$ANEW alike alike32" || start=(--start "$file")
     local common=(--minutes "$MINUTES" --device "$2" --out "$WORK/$1.onnx" "${start[@]}")
     local pages=(--pages "$WORK/pages" $([ -f "$WORK/photos.npz" ] && echo --photos "$WORK/photos.npz"))
     local cells=(--cells "$WORK/cells" --pens "$WORK/pens.npz" --photos "$PHOTOS" --batch "$BATCH" --least "${LEAST:-500}")
@@ -64,7 +64,7 @@ train_net() {
     second) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size second --seed 2 "${common[@]}" ;;
     fine*) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size fine --seed "4${1#fine}" "${common[@]}" ;;
     third) "$PYTHON" scripts/train/classify.py "${cells[@]}" --size third --seed 3 "${common[@]}" ;;
-    alike*) "$PYTHON" scripts/train/alike.py "${cells[@]:0:10}" --size "$1" --seed 5 "${common[@]:0:6}" ;;
+    alike*) "$PYTHON" scripts/train/alike.py "${cells[@]}" --size "$1" --seed 5 "${common[@]}" ;;
     find) "$PYTHON" scripts/train/find.py "${pages[@]}" "${common[@]}" ;;
     label_*) "$PYTHON" scripts/label/train.py "${1#label_}" --data "$WORK/labels" --batch 256 --least "${LEAST:-500}" ${LABEL_RATE:+--rate "$LABEL_RATE"} "${common[@]}" ;;
     *) say "no network is called $1"; return 2 ;;
